@@ -1,0 +1,45 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+
+namespace AutoPlace.Conditioning;
+
+/// <summary>
+/// Where a head is in its file. The head frame has its origin midway between the eye centres, +X to the subject's
+/// left, +Y up, +Z anterior. <see cref="ToHead(Vector3d)"/> gives coordinates in interocular distances, the unit of
+/// the atlas; multiply by the interocular distance in metres for metres. Left, up and front are unit vectors at right
+/// angles; they are left-handed when the file's own coordinates are mirrored.
+/// </summary>
+/// <param name="Origin">Midpoint of the eye centres, file coordinates.</param>
+/// <param name="Left">The subject's left, unit vector in file coordinates.</param>
+/// <param name="Up">Up, unit vector in file coordinates.</param>
+/// <param name="Front">Anterior, unit vector in file coordinates.</param>
+/// <param name="InterocularDistance">Distance between the eye centres in the file's unit, positive.</param>
+public sealed record HeadFrame(Vector3d Origin, Vector3d Left, Vector3d Up, Vector3d Front, double InterocularDistance)
+{
+    /// <summary>File coordinates to the head frame in interocular distances.</summary>
+    public Vector3d ToHead(Vector3d filePoint)
+    {
+        Vector3d d = filePoint - Origin;
+        return new Vector3d(Vector3d.Dot(d, Left), Vector3d.Dot(d, Up), Vector3d.Dot(d, Front)) / InterocularDistance;
+    }
+
+    /// <summary>Head frame in interocular distances to file coordinates.</summary>
+    public Vector3d ToFile(Vector3d headPoint) => Origin + (DirectionToFile(headPoint) * InterocularDistance);
+
+    /// <summary>A direction of the head frame in file coordinates; length is kept.</summary>
+    public Vector3d DirectionToFile(Vector3d headDirection) =>
+        (Left * headDirection.X) + (Up * headDirection.Y) + (Front * headDirection.Z);
+
+    /// <summary>Maps positions to the head frame, single precision, interocular distances.</summary>
+    /// <param name="filePositions">V positions in file coordinates.</param>
+    public Vector3[] ToHead(ReadOnlySpan<Vector3> filePositions)
+    {
+        var result = new Vector3[filePositions.Length];
+        for (int v = 0; v < result.Length; v++)
+        {
+            result[v] = (Vector3)ToHead((Vector3d)filePositions[v]);
+        }
+
+        return result;
+    }
+}

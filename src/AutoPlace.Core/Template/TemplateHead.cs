@@ -1,0 +1,34 @@
+using AutoPlace.Geometry;
+
+namespace AutoPlace.Template;
+
+/// <summary>
+/// A reference head with its landmarks and its lattice, embedded in the atlas: all coordinates are atlas coordinates
+/// (head frame of the training mean, interocular distance 1).
+/// </summary>
+public sealed record TemplateHead
+{
+    /// <summary>Name of the template.</summary>
+    public required string Name { get; init; }
+
+    /// <summary>Version of the template.</summary>
+    public required string Version { get; init; }
+
+    /// <summary>SHA-256 of the file that it was read from, lower-case hexadecimal.</summary>
+    public required string Sha256 { get; init; }
+
+    /// <summary>The reference mesh, atlas coordinates.</summary>
+    public required PolygonMesh Mesh { get; init; }
+
+    /// <summary>For each face of <see cref="Mesh"/> the name of its part (skin, eyeball_left, teeth_upper, …).</summary>
+    public required IReadOnlyList<string> FaceParts { get; init; }
+
+    /// <summary>Landmarks of the reference mesh by name, atlas coordinates.</summary>
+    public required IReadOnlyDictionary<string, Vector3d> Landmarks { get; init; }
+
+    /// <summary>The whole lattice.</summary>
+    public required JointLattice Lattice { get; init; }
+
+    /// <summary>Names of the joints of the reduced level, a subset of the whole lattice; empty where the template has only one level.</summary>
+    public required IReadOnlyList<string> ReducedJoints { get; init; }
+}

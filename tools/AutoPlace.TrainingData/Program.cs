@@ -1,0 +1,1 @@
+return args.Length == 0 ? 2 : 0;
