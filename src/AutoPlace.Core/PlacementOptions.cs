@@ -1,0 +1,42 @@
+using AutoPlace.Geometry;
+using AutoPlace.Template;
+
+namespace AutoPlace;
+
+/// <summary>Which joints of a template are placed.</summary>
+public enum LatticeLevel
+{
+    /// <summary>All joints.</summary>
+    Full,
+
+    /// <summary>The template's reduced subset, for crowds.</summary>
+    Reduced,
+}
+
+/// <summary>What the caller wants of a placement. Change it by <c>with</c>.</summary>
+public sealed record PlacementOptions
+{
+    /// <summary>The full built-in lattice, axes and head found by the program.</summary>
+    public static PlacementOptions Default { get; } = new();
+
+    /// <summary>Template to place, or null for the built-in one.</summary>
+    public TemplateHead? Template { get; init; }
+
+    /// <summary>Which of the template's joints are placed.</summary>
+    public LatticeLevel Lattice { get; init; } = LatticeLevel.Full;
+
+    /// <summary>Direction that is up, file coordinates; null to find it.</summary>
+    public Vector3d? Up { get; init; }
+
+    /// <summary>Direction that the face looks in, file coordinates; null to find it.</summary>
+    public Vector3d? Front { get; init; }
+
+    /// <summary>Names of the parts that hold the head; empty to find it among all parts.</summary>
+    public IReadOnlyList<string> Parts { get; init; } = [];
+
+    /// <summary>True to treat the head as symmetric whatever its mesh says.</summary>
+    public bool Symmetric { get; init; }
+
+    /// <summary>Called with the name of a stage as it begins; null for silence.</summary>
+    public Action<string>? OnStage { get; init; }
+}
