@@ -1,0 +1,82 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+
+namespace AutoPlace.Conditioning;
+
+/// <summary>
+/// Where in a file a head may be, for one facing: the mesh's top is taken for the vertex of the head, and the head's
+/// size is tried from "the whole mesh is a head" to "a small head on a tall body".
+/// </summary>
+public static class HeadCrops
+{
+    /// <summary>Height of a head, vertex to menton, in interocular distances (mean of ANSUR II: 0.23 m over 0.063 m).</summary>
+    private const double HeadHeight = 3.65;
+
+    /// <summary>Distance of the eyes below the vertex in interocular distances.</summary>
+    private const double EyesBelowVertex = 1.75;
+
+    /// <summary>Distance of the eyes in front of the head's middle in interocular distances.</summary>
+    private const double EyesInFront = 1.25;
+
+    /// <summary>
+    /// Share of the mesh's height that a head takes: a face alone (whose top is the brow), a head, with neck, a bust,
+    /// a chibi figure, a child, an adult. Steps of about 1.5, what the landmark network tolerates.
+    /// </summary>
+    private static readonly double[] HeadShares = [1.5, 1.0, 0.68, 0.46, 0.31, 0.21, 0.14];
+
+    /// <summary>Candidate frames for one facing, largest head first.</summary>
+    /// <param name="positions">V positions, file coordinates.</param>
+    /// <param name="facing">The facing to try.</param>
+    /// <returns>One frame for each size; empty when the mesh has no extent.</returns>
+    public static IReadOnlyList<HeadFrame> Candidates(ReadOnlySpan<Vector3> positions, Facing facing)
+    {
+        if (positions.IsEmpty)
+        {
+            return [];
+        }
+
+        (double bottom, double top) = Extent(positions, facing.Up, double.NegativeInfinity, facing.Up);
+        double height = top - bottom;
+        if (!(height > 0))
+        {
+            return [];
+        }
+
+        var frames = new List<HeadFrame>(HeadShares.Length);
+        foreach (double share in HeadShares)
+        {
+            double interocular = height * share / HeadHeight;
+            double floor = top - (Math.Min(share, 1) * height);
+            (double right, double left) = Extent(positions, facing.Left, floor, facing.Up);
+            (double back, double front) = Extent(positions, facing.Front, floor, facing.Up);
+
+            // A face without the back of the head is shallower than the rule for whole heads assumes.
+            double eyes = Math.Max(((back + front) / 2) + (EyesInFront * interocular), front - (0.75 * interocular));
+            Vector3d origin = (facing.Left * ((left + right) / 2))
+                + (facing.Up * (top - (Math.Min(EyesBelowVertex, EyesBelowVertex * share) * interocular)))
+                + (facing.Front * Math.Min(eyes, front - (0.2 * interocular)));
+            frames.Add(new HeadFrame(origin, facing.Left, facing.Up, facing.Front, interocular));
+        }
+
+        return frames;
+    }
+
+    // Range of the positions along an axis, of those at least `floor` high.
+    private static (double Min, double Max) Extent(ReadOnlySpan<Vector3> positions, Vector3d axis, double floor, Vector3d up)
+    {
+        (double min, double max) = (double.PositiveInfinity, double.NegativeInfinity);
+        foreach (Vector3 p in positions)
+        {
+            if (Vector3d.Dot(p, up) < floor)
+            {
+                continue;
+            }
+
+            double along = Vector3d.Dot(p, axis);
+            min = Math.Min(min, along);
+            max = Math.Max(max, along);
+        }
+
+        return (min, max);
+    }
+}
