@@ -78,17 +78,6 @@ public enum RotationPolicy
     Aim,
 }
 
-/// <summary>A unit quaternion, double precision; (0, 0, 0, 1) is no rotation. Component order as in glTF.</summary>
-/// <param name="X">First imaginary component.</param>
-/// <param name="Y">Second imaginary component.</param>
-/// <param name="Z">Third imaginary component.</param>
-/// <param name="W">Real component.</param>
-public readonly record struct Rotation3d(double X, double Y, double Z, double W)
-{
-    /// <summary>No rotation.</summary>
-    public static Rotation3d Identity => new(0, 0, 0, 1);
-}
-
 /// <summary>One joint of a lattice, on the template's own head.</summary>
 public sealed record ControlJoint
 {
