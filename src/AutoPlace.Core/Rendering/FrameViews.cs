@@ -1,6 +1,5 @@
 using System.Numerics;
 using AutoPlace.Conditioning;
-using AutoPlace.Geometry;
 
 namespace AutoPlace.Rendering;
 
