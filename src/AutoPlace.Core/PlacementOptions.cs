@@ -4,7 +4,7 @@ using AutoPlace.Template;
 namespace AutoPlace;
 
 /// <summary>Which joints of a template are placed.</summary>
-public enum LatticeLevel
+public enum LatticeExtent
 {
     /// <summary>All joints.</summary>
     Full,
@@ -23,7 +23,7 @@ public sealed record PlacementOptions
     public TemplateHead? Template { get; init; }
 
     /// <summary>Which of the template's joints are placed.</summary>
-    public LatticeLevel Lattice { get; init; } = LatticeLevel.Full;
+    public LatticeExtent Lattice { get; init; } = LatticeExtent.Full;
 
     /// <summary>Direction that is up, file coordinates; null to find it.</summary>
     public Vector3d? Up { get; init; }

@@ -52,8 +52,9 @@ public sealed record PlacementResult
     public required TriangleMesh HeadMesh { get; init; }
 
     /// <summary>
-    /// The head's skin alone (no eyeballs, mouth interior, hair, clothes), head frame, interocular distances: what
-    /// the clearance of surface joints is measured to, and what the lattice deforms.
+    /// The head's skin alone (no eyeballs, mouth interior, hair, clothes): what the clearance of surface joints is
+    /// measured to, and what the lattice deforms. The vertices are those of <see cref="HeadMesh"/>, in the same order;
+    /// there are only fewer triangles.
     /// </summary>
     public required TriangleMesh SkinMesh { get; init; }
 
@@ -64,7 +65,7 @@ public sealed record PlacementResult
     public required TemplateHead Template { get; init; }
 
     /// <summary>Which of its joints were placed.</summary>
-    public required LatticeLevel Lattice { get; init; }
+    public required LatticeExtent Lattice { get; init; }
 
     /// <summary>The network that found the landmarks.</summary>
     public required ModelIdentity Model { get; init; }
