@@ -1,0 +1,34 @@
+using AutoPlace.TrainingData.Annotation;
+using AutoPlace.TrainingData.Morphable;
+using AutoPlace.TrainingData.Sampling;
+
+namespace AutoPlace.TrainingData.Output;
+
+/// <summary>Builds a head and records its views. One for each thread.</summary>
+internal sealed class ViewGenerator
+{
+    private readonly GenerationOptions _options;
+    private readonly HeadBuilder _builder;
+    private readonly ViewRecorder _recorder = new();
+
+    /// <summary>Prepares buffers.</summary>
+    public ViewGenerator(GenerationOptions options, MorphableModel model, LandmarkCarrier carrier)
+    {
+        _options = options;
+        _builder = new HeadBuilder(model, carrier);
+    }
+
+    /// <summary>Writes all views of a head.</summary>
+    /// <param name="number">Number of the head within the seed.</param>
+    /// <param name="recordOf">Gives the memory of view v's record.</param>
+    public void Generate(int number, Func<int, Memory<byte>> recordOf)
+    {
+        SeededRandom random = _options.HeadStream(number);
+        HeadSample head = _builder.Build(number, random, _options.Kinds.Draw(random));
+        var poses = new PoseSampler(random, _options.Kinds.WrongFrame);
+        for (int view = 0; view < _options.ViewsPerHead; view++)
+        {
+            _recorder.Write(head, poses.Next(), recordOf(view).Span);
+        }
+    }
+}
