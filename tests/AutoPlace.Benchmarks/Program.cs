@@ -1,1 +1,3 @@
-return args.Length == 0 ? 2 : 0;
+using BenchmarkDotNet.Running;
+
+BenchmarkSwitcher.FromAssembly(typeof(Program).Assembly).Run(args);

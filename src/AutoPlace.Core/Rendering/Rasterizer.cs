@@ -1,17 +1,24 @@
-using System.Numerics;
+using System.Buffers;
+using System.Runtime.Intrinsics;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.Rendering;
 
-/// <summary>Deterministic software rasteriser for orthographic views (edge functions after Pineda 1988).</summary>
-public static class Rasterizer
+/// <summary>
+/// Deterministic software rasteriser for orthographic views (edge functions after Pineda 1988). Vertices are snapped
+/// to 1/256 pixel, so which pixels a triangle covers is exact integer arithmetic, whatever the vector width; two
+/// triangles that share an edge cover each pixel of it exactly once.
+/// </summary>
+/// <remarks>
+/// The nearest triangle wins a pixel. At exactly equal depth the one with the larger weight of its second corner there
+/// wins, then of its third: neither depends on the order of the triangles. Only triangles that agree in all three, such
+/// as copies, are told apart by order; the one drawn first stays.
+/// </remarks>
+public static partial class Rasterizer
 {
-    /// <summary>Sub-pixel positions a pixel's side; vertices are snapped to them, so coverage is exact integer arithmetic.</summary>
-    internal const int SubPixels = 256;
-
     /// <summary>
-    /// Draws all triangles, front and back faces alike, on top of what the buffer holds; the nearest wins, at equal
-    /// depth the one drawn first. Two triangles that share an edge cover each pixel of it exactly once.
+    /// Draws all triangles, front and back faces alike, on top of what the buffer holds. Allocates nothing once the
+    /// shared pool holds a projection of this size.
     /// </summary>
     /// <param name="mesh">The mesh, in the view's frame.</param>
     /// <param name="view">The view; its size must be the buffer's.</param>
@@ -26,76 +33,66 @@ public static class Rasterizer
             throw new ArgumentException($"The view has {view.Size} pixels a side, the buffer {buffer.Size}.", nameof(buffer));
         }
 
-        ReadOnlySpan<int> indices = mesh.Indices;
-        ReadOnlySpan<Vector3> positions = mesh.Positions;
-        var projected = new Vector3[positions.Length];
-        for (int v = 0; v < positions.Length; v++)
+        RasterVertex[] rented = ArrayPool<RasterVertex>.Shared.Rent(mesh.VertexCount);
+        Span<RasterVertex> vertices = rented.AsSpan(0, mesh.VertexCount);
+        RasterVertex.Project(mesh.Positions, view, vertices);
+        if (Vector128.IsHardwareAccelerated && buffer.Size >= LaneCount)
         {
-            projected[v] = view.Project(positions[v]);
+            DrawWide(mesh.Indices, vertices, buffer);
+        }
+        else
+        {
+            DrawScalar(mesh.Indices, vertices, buffer);
         }
 
-        for (int t = 0; 3 * t < indices.Length; t++)
-        {
-            DrawScalar(t, projected[indices[3 * t]], projected[indices[(3 * t) + 1]], projected[indices[(3 * t) + 2]], buffer);
-        }
+        ArrayPool<RasterVertex>.Shared.Return(rented);
     }
 
-    /// <summary>Draws one triangle given in pixels and view depth.</summary>
-    internal static void DrawScalar(int triangle, Vector3 a, Vector3 b, Vector3 c, VisibilityBuffer buffer)
+    /// <summary>
+    /// Draws a mesh in several views, each into its own buffer, which is cleared first; views are drawn side by side.
+    /// The result doesn't depend on the number of threads.
+    /// </summary>
+    /// <param name="mesh">The mesh, in the views' frame.</param>
+    /// <param name="views">The views.</param>
+    /// <param name="buffers">One buffer for each view, of the view's size.</param>
+    /// <param name="threads">Most threads to use at once; 0 leaves it to the runtime.</param>
+    /// <param name="cancellationToken">Checked before each view.</param>
+    /// <exception cref="ArgumentException">Numbers of views and buffers differ, or a view and its buffer differ in size.</exception>
+    /// <exception cref="OperationCanceledException">The token was cancelled.</exception>
+    public static void RasterizeAll(
+        TriangleMesh mesh,
+        IReadOnlyList<OrthographicView> views,
+        IReadOnlyList<VisibilityBuffer> buffers,
+        int threads = 0,
+        CancellationToken cancellationToken = default)
     {
-        (long ax, long ay) = Snap(a);
-        (long bx, long by) = Snap(b);
-        (long cx, long cy) = Snap(c);
-        long area = ((bx - ax) * (cy - ay)) - ((by - ay) * (cx - ax));
-        if (area == 0)
+        ArgumentNullException.ThrowIfNull(mesh);
+        ArgumentNullException.ThrowIfNull(views);
+        ArgumentNullException.ThrowIfNull(buffers);
+        ArgumentOutOfRangeException.ThrowIfNegative(threads);
+        if (views.Count != buffers.Count)
         {
-            return;
+            throw new ArgumentException($"{buffers.Count} buffers for {views.Count} views.", nameof(buffers));
         }
 
-        // Edge functions are made positive inside whatever the winding.
-        long sign = area > 0 ? 1 : -1;
-        int size = buffer.Size;
-        int left = (int)Math.Max(0, Math.Min(ax, Math.Min(bx, cx)) / SubPixels);
-        int right = (int)Math.Min(size - 1, Math.Max(ax, Math.Max(bx, cx)) / SubPixels);
-        int top = (int)Math.Max(0, Math.Min(ay, Math.Min(by, cy)) / SubPixels);
-        int bottom = (int)Math.Min(size - 1, Math.Max(ay, Math.Max(by, cy)) / SubPixels);
-        long biasA = IsTopLeft((cx - bx) * sign, (cy - by) * sign) ? 0 : -1;
-        long biasB = IsTopLeft((ax - cx) * sign, (ay - cy) * sign) ? 0 : -1;
-        long biasC = IsTopLeft((bx - ax) * sign, (by - ay) * sign) ? 0 : -1;
-        double inverseArea = 1.0 / (area * sign);
-        for (int y = top; y <= bottom; y++)
+        for (int i = 0; i < views.Count; i++)
         {
-            long py = (y * SubPixels) + (SubPixels / 2);
-            for (int x = left; x <= right; x++)
+            if (views[i].Size != buffers[i].Size)
             {
-                long px = (x * SubPixels) + (SubPixels / 2);
-                long wa = (((cx - bx) * (py - by)) - ((cy - by) * (px - bx))) * sign;
-                long wb = (((ax - cx) * (py - cy)) - ((ay - cy) * (px - cx))) * sign;
-                long wc = (((bx - ax) * (py - ay)) - ((by - ay) * (px - ax))) * sign;
-                if (wa + biasA < 0 || wb + biasB < 0 || wc + biasC < 0)
-                {
-                    continue;
-                }
-
-                float weightB = (float)(wb * inverseArea), weightC = (float)(wc * inverseArea);
-                float z = a.Z + (weightB * (b.Z - a.Z)) + (weightC * (c.Z - a.Z));
-                int pixel = (y * size) + x;
-                if (z > buffer.Z[pixel])
-                {
-                    buffer.Z[pixel] = z;
-                    buffer.Triangles[pixel] = triangle;
-                    buffer.WeightB[pixel] = weightB;
-                    buffer.WeightC[pixel] = weightC;
-                }
+                throw new ArgumentException(
+                    $"View {i} has {views[i].Size} pixels a side, its buffer {buffers[i].Size}.", nameof(buffers));
             }
         }
+
+        var options = new ParallelOptions
+        {
+            MaxDegreeOfParallelism = threads == 0 ? -1 : threads,
+            CancellationToken = cancellationToken,
+        };
+        Parallel.For(0, views.Count, options, i =>
+        {
+            buffers[i].Clear();
+            Rasterize(mesh, views[i], buffers[i]);
+        });
     }
-
-    // Snapped coordinates stay within +-2^22 pixels, so products of differences fit 64 bits.
-    private static (long X, long Y) Snap(Vector3 p) =>
-        ((long)MathF.Round(Math.Clamp(p.X, -4194304f, 4194304f) * SubPixels),
-         (long)MathF.Round(Math.Clamp(p.Y, -4194304f, 4194304f) * SubPixels));
-
-    // With y down and a positive area, an edge going right is a top edge and one going up is a left edge.
-    private static bool IsTopLeft(long dx, long dy) => dy < 0 || (dy == 0 && dx > 0);
 }
