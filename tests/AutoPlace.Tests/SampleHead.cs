@@ -90,7 +90,7 @@ internal static class SampleHead
     }
 
     /// <summary>The ellipsoid alone, quads but for the poles; head frame.</summary>
-    internal static PolygonMesh Skin() => Ellipsoid(Centre, SemiAxes, rings: 72, segments: 144);
+    internal static PolygonMesh Skin() => Ellipsoid(Centre, SemiAxes, rings: 48, segments: 96);
 
     private static HeadScan Scan(HeadFrame frame)
     {
@@ -198,10 +198,10 @@ internal static class SampleHead
         AddPivot("eye_centre_right", "skullbase", "eye", Side.Right, new(-0.5, 0, 0), Ride.EyeballRight);
         AddMiddle("glabella", "skullbase", "brow", 0.35);
         AddPairs("brow", "skullbase", "brow", 0.25, [0.25, 0.5, 0.75], 0.35);
-        AddMiddle("sellion", "skullbase", "nose", 0.05);
+        AddMiddle("nasion", "skullbase", "nose", 0.05);
         AddMiddle("pronasale", "skullbase", "nose", -0.6);
         AddMiddle("subnasale", "skullbase", "nose", -0.8);
-        AddPair("zygion", "skullbase", "cheek", 1.1, -0.3);
+        AddPair("zygion", "skullbase", "cheek", 1.05, -0.3);
         AddPair("cheilion", "jaw_hinge", "lip", 0.4, -1.12, fold: true);
         AddMiddle("lip_upper", "skullbase", "lip", -1.05);
         AddPairs("lip_upper", "skullbase", "lip", 0.13, [0.13, 0.26], -1.05);
@@ -216,7 +216,7 @@ internal static class SampleHead
             new("lip_lower", ["cheilion_right", .. Across("lip_lower", 2, "lip_lower"), "cheilion_left"]),
         ];
         JointSequence[] columns =
-            [new("midline", ["glabella", "sellion", "pronasale", "subnasale", "lip_upper", "lip_lower", "pogonion", "menton"])];
+            [new("midline", ["glabella", "nasion", "pronasale", "subnasale", "lip_upper", "lip_lower", "pogonion", "menton"])];
         return new JointLattice(joints, rows, columns);
 
         void AddPivot(string name, string? parent, string region, Side side, Vector3d position, Ride ride) =>

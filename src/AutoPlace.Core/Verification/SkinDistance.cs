@@ -1,0 +1,76 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+
+namespace AutoPlace.Verification;
+
+/// <summary>
+/// Signed distance from the skin, positive outside. The sign is that of the interpolated angle-weighted vertex normal
+/// at the nearest point, which is right at edges and corners too (Baerentzen and Aanaes 2005). Skin whose triangles
+/// wind the wrong way round is recognised by its triangles facing its own middle.
+/// </summary>
+internal sealed class SkinDistance
+{
+    private readonly BoundingVolumeHierarchy? _hierarchy;
+    private readonly Vector3[] _normals;
+
+    /// <summary>Indexes the skin.</summary>
+    /// <param name="skin">Triangles in any frame; distances are in its unit.</param>
+    internal SkinDistance(TriangleMesh skin)
+    {
+        _hierarchy = skin.TriangleCount > 0 ? new BoundingVolumeHierarchy(skin) : null;
+        _normals = skin.TriangleCount > 0 ? VertexNormals.AngleWeighted(skin) : [];
+        Orientation = FacesOutward(skin) ? 1 : -1;
+    }
+
+    /// <summary>True when there is skin to measure to.</summary>
+    internal bool IsKnown => _hierarchy is not null;
+
+    /// <summary>1 where triangles are counter-clockwise seen from outside, else -1.</summary>
+    internal int Orientation { get; }
+
+    /// <summary>Signed distance of a point; 0 when there is no skin.</summary>
+    internal double Signed(Vector3d point)
+    {
+        if (_hierarchy is null)
+        {
+            return 0;
+        }
+
+        SurfaceProximity nearest = _hierarchy.ClosestPoint((Vector3)point);
+        ReadOnlySpan<int> corners = _hierarchy.Mesh.Indices.Slice(3 * nearest.Point.Triangle, 3);
+        Vector3d weights = nearest.Point.Barycentric;
+        Vector3d normal = ((Vector3d)_normals[corners[0]] * weights.X)
+            + ((Vector3d)_normals[corners[1]] * weights.Y)
+            + ((Vector3d)_normals[corners[2]] * weights.Z);
+        double side = Vector3d.Dot(point - nearest.Position, normal) * Orientation;
+        return side < 0 ? -nearest.Distance : nearest.Distance;
+    }
+
+    private static bool FacesOutward(TriangleMesh skin)
+    {
+        Vector3d weighted = Vector3d.Zero;
+        double area = 0;
+        for (int t = 0; t < skin.TriangleCount; t++)
+        {
+            (Vector3d centroid, Vector3d normal) = CentroidAndNormal(skin, t);
+            weighted += centroid * normal.Length;
+            area += normal.Length;
+        }
+
+        Vector3d middle = area > 0 ? weighted / area : Vector3d.Zero;
+        double outward = 0;
+        for (int t = 0; t < skin.TriangleCount; t++)
+        {
+            (Vector3d centroid, Vector3d normal) = CentroidAndNormal(skin, t);
+            outward += Vector3d.Dot(centroid - middle, normal);
+        }
+
+        return outward >= 0;
+    }
+
+    private static (Vector3d Centroid, Vector3d Normal) CentroidAndNormal(TriangleMesh skin, int triangle)
+    {
+        (Vector3 a, Vector3 b, Vector3 c) = skin.Corners(triangle);
+        return (((Vector3d)a + b + c) / 3, Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a));
+    }
+}

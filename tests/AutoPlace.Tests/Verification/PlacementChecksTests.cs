@@ -1,0 +1,291 @@
+using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
+using AutoPlace.Registration;
+using AutoPlace.Template;
+using AutoPlace.Verification;
+using Xunit;
+
+namespace AutoPlace.Tests.Verification;
+
+/// <summary>Each check stays silent on a flawless placement and speaks up about the fault that it is for.</summary>
+public sealed class PlacementChecksTests
+{
+    private static readonly PlacementResult Clean = SampleHead.Result();
+
+    [Fact]
+    public void Flawless_placement_has_no_findings() => Assert.Empty(Run(Clean.Placement));
+
+    [Fact]
+    public void Flawless_placement_on_a_mesh_wound_the_wrong_way_has_no_findings()
+    {
+        TriangleMesh skin = Reversed(Clean.SkinMesh), head = Reversed(Clean.HeadMesh);
+
+        Assert.Empty(PlacementChecks.Run(Clean.Placement, head, skin, Clean.Landmarks));
+    }
+
+    [Theory]
+    [InlineData(-0.03, Severity.Error)]
+    [InlineData(-0.01, Severity.Warning)]
+    [InlineData(0.09, Severity.Warning)]
+    public void Surface_joint_off_its_lift_is_found(double clearance, Severity severity)
+    {
+        Finding finding = Single(Move("zygion_left", Lifted("zygion_left", clearance)), "clearance");
+
+        Assert.Equal(("zygion_left", severity), (finding.Subject, finding.Severity));
+        Assert.Equal(clearance > 0 ? clearance - SampleHead.Lift : clearance, finding.Value, 0.002);
+    }
+
+    [Fact]
+    public void Joint_meant_to_lie_under_the_skin_may_lie_there()
+    {
+        LatticePlacement sunken = Change("zygion_left", j => j with { Lift = -0.1, Position = Lifted("zygion_left", -0.1) });
+
+        Assert.DoesNotContain(Run(sunken), f => f.Check == "clearance");
+    }
+
+    [Fact]
+    public void Joint_in_a_fold_is_judged_by_its_own_patch()
+    {
+        // The patch is on the far side of the head: seen from there the joint lies deep inside.
+        int far = Enumerable.Range(0, Clean.HeadMesh.TriangleCount)
+            .First(t => Clean.HeadMesh.Corners(t).A.Z < SampleHead.Centre.Z - SampleHead.SemiAxes.Z + 0.1);
+        LatticePlacement placement = Change(
+            "cheilion_left", j => j with { SkinPoint = new SurfacePoint(far, new Vector3d(1, 0, 0)) });
+
+        Finding finding = Single(placement, "clearance");
+
+        Assert.Equal(("cheilion_left", Severity.Error), (finding.Subject, finding.Severity));
+    }
+
+    [Fact]
+    public void Curve_that_runs_under_the_skin_between_its_joints_is_found()
+    {
+        // Without the joints in between, the row cuts the corner from side to side.
+        LatticePlacement chord = Clean.Placement with { Rows = [new JointSequence("chord", ["zygion_right", "zygion_left"])] };
+
+        Finding finding = Single(chord, "row-curve");
+
+        Assert.Equal(("chord", Severity.Error), (finding.Subject, finding.Severity));
+        Assert.True(finding.Value < -0.5, finding.Message);
+    }
+
+    [Fact]
+    public void Row_that_doubles_back_is_found()
+    {
+        Vector3d outer = Position("brow_3_left"), inner = Position("brow_2_left");
+        LatticePlacement crossed = Move(("brow_3_left", inner), ("brow_2_left", outer));
+
+        Assert.Contains(Run(crossed), f => f is { Check: "row-turn", Subject: "brow", Severity: Severity.Error });
+        Assert.Contains(Run(crossed), f => f is { Check: "anatomical-order", Subject: "brow", Severity: Severity.Error });
+    }
+
+    [Fact]
+    public void Row_may_turn_sharply_at_a_commissure()
+    {
+        JointSequence mouth = new("mouth", ["lip_upper_2_left", "cheilion_left", "lip_lower_2_left"]);
+
+        Assert.DoesNotContain(Run(Clean.Placement with { Rows = [mouth] }), f => f.Check == "row-turn");
+    }
+
+    [Fact]
+    public void Turn_between_target_and_limit_is_only_worth_knowing()
+    {
+        LatticePlacement bent = Move("brow_2_left", OnSkin(0.5, 0.55));
+
+        Finding finding = Single(bent, "row-turn");
+
+        Assert.Equal(Severity.Info, finding.Severity);
+        Assert.InRange(finding.Value, 45, 90);
+    }
+
+    [Fact]
+    public void Frame_turned_over_about_its_row_is_found()
+    {
+        LatticePlacement flipped = Change(
+            "brow_2_left", j => j with { Rotation = j.Rotation * new Rotation3d(1, 0, 0, 0) });
+
+        Assert.All(Run(flipped), f => Assert.Equal(("frame-flip", "brow", Severity.Error), (f.Check, f.Subject, f.Severity)));
+        Assert.Equal(2, Run(flipped).Count);
+    }
+
+    [Fact]
+    public void Head_upside_down_is_found()
+    {
+        Landmark[] landmarks = [.. Clean.Landmarks.Select(l => l with { Position = new(l.Position.X, -l.Position.Y, l.Position.Z) })];
+
+        Assert.Contains(Run(Clean.Placement, landmarks), f => f is { Check: "anatomical-order", Subject: "subnasale", Severity: Severity.Error });
+    }
+
+    [Fact]
+    public void Exchanged_sides_are_found()
+    {
+        LatticePlacement exchanged = Move(("zygion_left", Position("zygion_right")), ("zygion_right", Position("zygion_left")));
+
+        Assert.Equal(("zygion_left", Severity.Error), Subject(Single(exchanged, "anatomical-order")));
+    }
+
+    [Fact]
+    public void Joints_that_fell_together_are_found()
+    {
+        LatticePlacement together = Move("lip_upper_1_left", Position("lip_upper_2_left"));
+
+        Assert.Contains(Run(together), f => f is { Check: "spacing", Severity: Severity.Error });
+    }
+
+    [Fact]
+    public void Joints_that_coincide_in_the_template_must_stay_together()
+    {
+        ControlJoint twin = SampleHead.Lattice.Joints.Single(j => j.Name == "menton") with { Name = "menton_control" };
+        LatticePlacement together = Clean.Placement with { Joints = [.. Clean.Placement.Joints, SampleHead.Place(twin)] };
+        LatticePlacement apart = together with
+        {
+            Joints = [.. Clean.Placement.Joints, SampleHead.Place(twin) with { Position = OnSkin(0, -1.81) }],
+        };
+
+        Assert.Empty(Run(together));
+        Assert.Equal(("menton_control", Severity.Error), Subject(Single(apart, "spacing")));
+    }
+
+    [Fact]
+    public void Uneven_spans_are_found()
+    {
+        Assert.Equal(("brow", Severity.Warning), Subject(Single(Move("brow_1_left", OnSkin(0.06, 0.35)), "spacing")));
+    }
+
+    [Fact]
+    public void Asymmetry_is_reported_by_region()
+    {
+        LatticePlacement skewed = Move(
+            ("brow_1_left", OnSkin(0.25, 0.45)), ("brow_2_left", OnSkin(0.5, 0.45)), ("brow_3_left", OnSkin(0.75, 0.45)));
+
+        Assert.Equal(("brow", Severity.Info), Subject(Single(skewed, "bilateral-symmetry")));
+    }
+
+    [Fact]
+    public void Three_proportions_out_of_range_are_a_warning_and_two_are_not()
+    {
+        // The length of the face is in two ratios, the breadth of the cheeks in three more.
+        Landmark[] longFace = [.. Clean.Landmarks.Select(l => l.Name == "menton" ? l with { Position = l.Position - new Vector3d(0, 0.8, 0) } : l)];
+        LatticePlacement narrow = Move(
+            ("zygion_left", new Vector3d(0.7, -0.3, 0)), ("zygion_right", new Vector3d(-0.7, -0.3, 0)));
+
+        Assert.DoesNotContain(Run(Clean.Placement, longFace), f => f.Check == "proportions");
+        Finding finding = Single(narrow, "proportions");
+        Assert.Equal(("head", Severity.Warning), Subject(finding));
+        Assert.Equal(3, finding.Value);
+    }
+
+    [Fact]
+    public void Missing_required_landmark_is_found()
+    {
+        Landmark[] landmarks = [.. Clean.Landmarks.Select(l => l.Name == "subnasale" ? l with { Source = LandmarkSource.Inferred } : l)];
+
+        Assert.Contains(Run(Clean.Placement, landmarks), f => f is { Check: "landmark-missing", Subject: "subnasale" });
+    }
+
+    [Fact]
+    public void Uncertain_landmark_is_found()
+    {
+        Landmark[] landmarks = [.. Clean.Landmarks.Select(l => l.Name == "subnasale" ? l with { Covariance = Matrix3d.Identity * 0.04 } : l)];
+
+        Assert.Contains(Run(Clean.Placement, landmarks), f => f is { Check: "landmark-uncertainty", Subject: "subnasale" });
+    }
+
+    [Fact]
+    public void Joint_away_from_the_landmark_of_its_name_is_found() =>
+        Assert.Equal(("pronasale", Severity.Warning), Subject(Single(Move("pronasale", OnSkin(0, -0.35)), "landmark-agreement")));
+
+    [Fact]
+    public void Joint_off_the_midline_is_found() =>
+        Assert.Equal(("pogonion", Severity.Warning), Subject(Single(Move("pogonion", OnSkin(0.08, -1.6)), "midline")));
+
+    [Fact]
+    public void Pose_that_is_no_pose_is_found()
+    {
+        LatticePlacement nowhere = Move("menton", new Vector3d(double.NaN, 0, 0));
+        LatticePlacement unturned = Change("menton", j => j with { Rotation = default });
+
+        Assert.Equal(("menton", Severity.Error), Subject(Assert.Single(Run(nowhere))));
+        Assert.Equal(("menton", Severity.Error), Subject(Single(unturned, "pose")));
+    }
+
+    [Fact]
+    public void Child_before_its_parent_is_found()
+    {
+        LatticePlacement reversed = Clean.Placement with { Joints = [.. Clean.Placement.Joints.Reverse()] };
+
+        Assert.Contains(Run(reversed), f => f is { Check: "parents", Subject: "jaw_hinge", Severity: Severity.Error });
+    }
+
+    [Fact]
+    public void Joint_without_its_twin_is_found()
+    {
+        LatticePlacement alone = Clean.Placement with
+        {
+            Joints = [.. Clean.Placement.Joints.Where(j => j.Joint.Name != "zygion_right")],
+        };
+
+        Assert.Equal(("zygion_left", Severity.Warning), Subject(Single(alone, "twins")));
+    }
+
+    [Fact]
+    public void Worst_findings_come_first()
+    {
+        LatticePlacement bad = Move(("zygion_left", Lifted("zygion_left", 0.09)), ("zygion_right", Lifted("zygion_right", -0.05)));
+
+        IReadOnlyList<Finding> findings = Run(bad);
+
+        Assert.Equal(findings.OrderByDescending(f => f.Severity), findings);
+        Assert.Equal("zygion_right", findings[0].Subject);
+    }
+
+    private static IReadOnlyList<Finding> Run(LatticePlacement placement, IReadOnlyList<Landmark>? landmarks = null) =>
+        PlacementChecks.Run(placement, Clean.HeadMesh, Clean.SkinMesh, landmarks ?? Clean.Landmarks);
+
+    private static Finding Single(LatticePlacement placement, string check) =>
+        Assert.Single(Run(placement), f => f.Check == check);
+
+    private static (string Subject, Severity Severity) Subject(Finding finding) => (finding.Subject, finding.Severity);
+
+    private static LatticePlacement Move(string name, Vector3d position) => Move((name, position));
+
+    private static LatticePlacement Move(params (string Name, Vector3d Position)[] moves)
+    {
+        Dictionary<string, Vector3d> to = moves.ToDictionary(m => m.Name, m => m.Position);
+        return Clean.Placement with
+        {
+            Joints = [.. Clean.Placement.Joints.Select(j => to.TryGetValue(j.Joint.Name, out Vector3d p) ? j with { Position = p } : j)],
+        };
+    }
+
+    private static LatticePlacement Change(string name, Func<JointPlacement, JointPlacement> change) => Clean.Placement with
+    {
+        Joints = [.. Clean.Placement.Joints.Select(j => j.Joint.Name == name ? change(j) : j)],
+    };
+
+    private static Vector3d Position(string name) => SampleHead.Lattice.Joints.Single(j => j.Name == name).Position;
+
+    private static Vector3d OnSkin(double x, double y)
+    {
+        (Vector3d point, Vector3d normal) = SampleHead.Front(x, y);
+        return point + (normal * SampleHead.Lift);
+    }
+
+    private static Vector3d Lifted(string name, double lift)
+    {
+        Vector3d skin = SampleHead.Lattice.Joints.Single(j => j.Name == name).SkinPoint!.Value;
+        (Vector3d point, Vector3d normal) = SampleHead.Front(skin.X, skin.Y);
+        return point + (normal * lift);
+    }
+
+    private static TriangleMesh Reversed(TriangleMesh mesh)
+    {
+        int[] indices = mesh.Indices.ToArray();
+        for (int i = 0; i < indices.Length; i += 3)
+        {
+            (indices[i + 1], indices[i + 2]) = (indices[i + 2], indices[i + 1]);
+        }
+
+        return new TriangleMesh(mesh.Positions.ToArray(), indices);
+    }
+}

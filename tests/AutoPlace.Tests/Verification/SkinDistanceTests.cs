@@ -1,0 +1,34 @@
+using AutoPlace.Geometry;
+using AutoPlace.Verification;
+using Xunit;
+
+namespace AutoPlace.Tests.Verification;
+
+public sealed class SkinDistanceTests
+{
+    [Fact]
+    public void Distance_from_a_cube_is_signed_at_faces_edges_and_corners()
+    {
+        var skin = new SkinDistance(Cube());
+
+        Assert.Equal(0.5, skin.Signed(new(0, 0, 1.5)), 1e-6);
+        Assert.Equal(-0.25, skin.Signed(new(0.1, 0.2, 0.75)), 1e-6);
+        Assert.Equal(Math.Sqrt(2), skin.Signed(new(2, 0.3, 2)), 1e-6);
+        Assert.Equal(Math.Sqrt(3), skin.Signed(new(-2, 2, 2)), 1e-6);
+        Assert.Equal(1, skin.Orientation);
+    }
+
+    [Fact]
+    public void Nothing_is_known_without_triangles() => Assert.False(new SkinDistance(new TriangleMesh([], [])).IsKnown);
+
+    private static TriangleMesh Cube()
+    {
+        int[] quads = [0, 2, 3, 1, 4, 5, 7, 6, 0, 1, 5, 4, 2, 6, 7, 3, 0, 4, 6, 2, 1, 3, 7, 5];
+        int[] starts = [.. Enumerable.Range(0, 7).Select(f => 4 * f)];
+        var mesh = new PolygonMesh(
+            [.. Enumerable.Range(0, 8).Select(i => new System.Numerics.Vector3((2 * (i & 1)) - 1, (i & 2) - 1, ((i & 4) / 2) - 1))],
+            starts,
+            quads);
+        return mesh.Triangulate(out _);
+    }
+}
