@@ -23,7 +23,7 @@ OPSET, IR_VERSION = 17, 8
 MAX_MODEL_BYTES = 16_000_000
 # Largest difference between PyTorch and ONNX Runtime, both in float32, over an output's largest magnitude.
 AGREEMENT = 2e-4
-SAMPLE_MAPS = 24
+SAMPLE_MAPS = 12
 
 
 class Graph:
