@@ -117,6 +117,12 @@ public sealed record ControlJoint
     /// <summary>How the rotation follows.</summary>
     public RotationPolicy RotationPolicy { get; init; } = RotationPolicy.KeepWorld;
 
+    /// <summary>
+    /// For <see cref="RotationPolicy.Aim"/>: name of the joint aimed at. The direction to it keeps its place among the
+    /// joint's own axes; about that direction the joint stays as near to the template's up as it can. Null otherwise.
+    /// </summary>
+    public string? AimTarget { get; init; }
+
     /// <summary>True where the joint sits in a fold (lid margin, lip contact, commissure, nostril) and is judged against its own patch of skin.</summary>
     public bool InFold { get; init; }
 }

@@ -1,3 +1,4 @@
+using System.Numerics;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.Template;
@@ -8,6 +9,10 @@ namespace AutoPlace.Template;
 /// </summary>
 public sealed record TemplateHead
 {
+    /// <summary>An empty <see cref="Coverage"/>.</summary>
+    internal static IReadOnlyDictionary<string, IReadOnlyList<string>> NoCoverage { get; } =
+        new Dictionary<string, IReadOnlyList<string>>(StringComparer.Ordinal);
+
     /// <summary>Name of the template.</summary>
     public required string Name { get; init; }
 
@@ -17,11 +22,20 @@ public sealed record TemplateHead
     /// <summary>SHA-256 of the file that it was read from, lower-case hexadecimal.</summary>
     public required string Sha256 { get; init; }
 
+    /// <summary>Licence notice of what the reference head was shaped after, if there is any.</summary>
+    public string? Notice { get; init; }
+
     /// <summary>The reference mesh, atlas coordinates.</summary>
     public required PolygonMesh Mesh { get; init; }
 
     /// <summary>For each face of <see cref="Mesh"/> the name of its part (skin, eyeball_left, teeth_upper, …).</summary>
     public required IReadOnlyList<string> FaceParts { get; init; }
+
+    /// <summary>
+    /// For each vertex of <see cref="Mesh"/> the point of the atlas that it corresponds to; null where the mesh was
+    /// shaped after the atlas itself, so that every vertex is its own atlas point.
+    /// </summary>
+    public ReadOnlyMemory<Vector3>? AtlasPositions { get; init; }
 
     /// <summary>Landmarks of the reference mesh by name, atlas coordinates.</summary>
     public required IReadOnlyDictionary<string, Vector3d> Landmarks { get; init; }
@@ -31,4 +45,10 @@ public sealed record TemplateHead
 
     /// <summary>Names of the joints of the reduced level, a subset of the whole lattice; empty where the template has only one level.</summary>
     public required IReadOnlyList<string> ReducedJoints { get; init; }
+
+    /// <summary>
+    /// Which joints serve a unit of a standard: action units of the Facial Action Coding System ("FACS 12") and face
+    /// joints of H-Anim ("H-Anim temporomandibular"). Empty where a template doesn't say.
+    /// </summary>
+    public IReadOnlyDictionary<string, IReadOnlyList<string>> Coverage { get; init; } = NoCoverage;
 }

@@ -1,0 +1,72 @@
+using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
+
+namespace AutoPlace.TemplateBuilder.Lattice;
+
+/// <summary>The landmarks of the mean head by name, atlas coordinates.</summary>
+internal static class TemplateLandmarks
+{
+    /// <summary>All landmarks, in the order of <see cref="LandmarkNames.All"/>.</summary>
+    public static Dictionary<string, Vector3d> Build(MeanGuides g)
+    {
+        var left = new Dictionary<string, Vector3d>(StringComparer.Ordinal)
+        {
+            ["eye_centre_left"] = g.EyeCentre,
+            ["exocanthion_left"] = g.Exocanthion,
+            ["endocanthion_left"] = g.Endocanthion,
+            ["alare_left"] = g.Alare,
+            ["cheilion_left"] = g.Cheilion,
+            ["tragion_left"] = g.Tragion,
+            ["nasion"] = g.Nasion,
+            ["pronasale"] = g.Pronasale,
+            ["subnasale"] = g.Subnasale,
+            ["stomion"] = (g.LipUpperContact[0] + g.LipLowerContact[0]) * 0.5,
+            ["pogonion"] = g.Pogonion,
+            ["menton"] = g.Menton,
+            ["lid_upper_medial_left"] = g.LidPoints.UpperMedial,
+            ["lid_upper_lateral_left"] = g.LidPoints.UpperLateral,
+            ["lid_lower_medial_left"] = g.LidPoints.LowerMedial,
+            ["lid_lower_lateral_left"] = g.LidPoints.LowerLateral,
+            ["brow_1_left"] = g.Brow(1),
+            ["brow_2_left"] = g.Brow(2),
+            ["brow_3_left"] = g.Brow(3),
+            ["brow_4_left"] = g.Brow(4),
+            ["brow_5_left"] = g.Brow(5),
+            ["nose_bridge"] = g.NoseBridge,
+            ["nostril_left"] = g.Nostril,
+            ["labiale_superius"] = g.LipUpperBorder[0],
+            ["labiale_inferius"] = g.LipLowerBorder[0],
+            ["crista_philtri_left"] = g.LipPoints.CristaPhiltri,
+            ["lip_upper_lateral_left"] = g.LipPoints.UpperLateral,
+            ["lip_lower_lateral_left"] = g.LipPoints.LowerLateral,
+            ["lip_lower_medial_left"] = g.LipPoints.LowerMedial,
+            ["lip_contact_upper"] = g.LipUpperContact[0],
+            ["lip_contact_upper_left"] = g.LipPoints.UpperContact,
+            ["lip_contact_lower"] = g.LipLowerContact[0],
+            ["lip_contact_lower_left"] = g.LipPoints.LowerContact,
+            ["glabella"] = g.Glabella,
+            ["sublabiale"] = g.Sublabiale,
+            ["jaw_line_1_left"] = g.JawLine(1),
+            ["jaw_line_2_left"] = g.JawLine(2),
+            ["gonion_left"] = g.Gonion,
+        };
+        var all = new Dictionary<string, Vector3d>(StringComparer.Ordinal);
+        foreach (string name in LandmarkNames.All)
+        {
+            string mirrored = LandmarkNames.Mirror(name);
+            if (left.TryGetValue(name, out Vector3d point))
+            {
+                all.Add(name, mirrored == name ? Rounded(point with { X = 0 }) : Rounded(point));
+            }
+            else if (left.TryGetValue(mirrored, out Vector3d other))
+            {
+                Vector3d p = Rounded(other);
+                all.Add(name, p with { X = -p.X });
+            }
+        }
+
+        return all;
+    }
+
+    private static Vector3d Rounded(Vector3d p) => new(Math.Round(p.X, 6), Math.Round(p.Y, 6), Math.Round(p.Z, 6));
+}
