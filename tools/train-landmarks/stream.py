@@ -1,5 +1,6 @@
 """From the generator's shards to a ring of raw records on the device, from which batches are drawn."""
 import queue
+import shutil
 import subprocess
 import threading
 import time
@@ -23,7 +24,9 @@ class Generator:
         self.log_path = Path(log)
         self._log = open(self.log_path, "ab")
         Path(folder).mkdir(parents=True, exist_ok=True)
-        command = [str(binary), "generate", "--out", str(folder)] + [str(a) for a in arguments]
+        # The trainer's own threads and the compiler go first.
+        polite = ["nice", "-n", "5"] if shutil.which("nice") else []
+        command = polite + [str(binary), "generate", "--out", str(folder)] + [str(a) for a in arguments]
         self.process = subprocess.Popen(command, stdout=self._log, stderr=self._log, stdin=subprocess.DEVNULL)
 
     def check(self):

@@ -86,10 +86,8 @@ class Run:
             torch.cuda.set_device(self.device)
             torch.set_num_threads(2)
             torch.backends.cudnn.benchmark = True
-            torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
         if self.world > 1:
             dist.init_process_group("nccl" if self.cuda else "gloo")
-        torch.manual_seed(options.seed * 1000 + self.rank)
         self.deadline = START + 60 * options.minutes
         self.training_end = self.deadline - (5.0 if options.smoke else RESERVE_SECONDS)
         self.out = Path(options.out)
@@ -180,7 +178,9 @@ def main():
     run = Run(parse())
     source = Source(run)
     try:
+        torch.manual_seed(options.seed)  # the same first weights in every process
         trainer = Trainer(run)
+        torch.manual_seed(options.seed * 1000 + run.rank)
         parameters, operations = network.cost(trainer.model)
         run.say(f"{parameters} parameters, {operations / 1e9:.2f} GFLOP a view; {run.world} process(es) on {run.device.type},"
                 f" ring {source.ring.capacity} views of {source.layout.record_bytes} bytes, contract {contract.SHA256[:12]}")

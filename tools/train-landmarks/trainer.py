@@ -28,9 +28,6 @@ class Trainer:
             export.load_weights(self.model, options.resume)
             run.say(f"resumed from {options.resume}")
         self.parameters = [p for p in self.model.parameters()]
-        if run.world > 1:
-            for tensor in list(self.model.state_dict().values()):
-                dist.broadcast(tensor, 0)
         self._share_gradient()
         self.ema = copy.deepcopy(self.model)
         self.ema_parameters = [p for p in self.ema.parameters()]
