@@ -178,9 +178,9 @@ def main():
     run = Run(parse())
     source = Source(run)
     try:
-        torch.manual_seed(options.seed)  # the same first weights in every process
+        torch.manual_seed(run.options.seed)  # the same first weights in every process
         trainer = Trainer(run)
-        torch.manual_seed(options.seed * 1000 + run.rank)
+        torch.manual_seed(run.options.seed * 1000 + run.rank)
         parameters, operations = network.cost(trainer.model)
         run.say(f"{parameters} parameters, {operations / 1e9:.2f} GFLOP a view; {run.world} process(es) on {run.device.type},"
                 f" ring {source.ring.capacity} views of {source.layout.record_bytes} bytes, contract {contract.SHA256[:12]}")
