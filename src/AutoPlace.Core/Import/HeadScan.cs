@@ -28,8 +28,9 @@ public sealed record MeshPart(string Name, string? Material);
 
 /// <summary>
 /// A file's whole contents as one polygon mesh, in the file's own coordinates, unit and axes: node transforms and
-/// default-pose skinning are applied, positions that coincide exactly are welded within a part's node, triangles are
-/// paired back to quads where the format only knows triangles.
+/// default-pose skinning are applied, positions that coincide exactly are welded within a part's node (on open borders
+/// only where the format's faces share vertices), triangles are paired back to quads where the format only knows
+/// triangles or where the order of the triangles proves that they were quads, vertices without a face are left out.
 /// </summary>
 public sealed class HeadScan
 {
@@ -53,4 +54,7 @@ public sealed class HeadScan
 
     /// <summary>For each face of <see cref="Mesh"/> the index of its part.</summary>
     public required IReadOnlyList<int> FaceParts { get; init; }
+
+    /// <summary>Number of faces that were left out because they had fewer than three different vertices.</summary>
+    public int DroppedFaces { get; init; }
 }
