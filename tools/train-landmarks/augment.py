@@ -2,6 +2,8 @@
 
 A batch is in random order, so "30 % of the views" are simply its first ones from a random offset: no index lists.
 """
+import functools
+
 import torch
 from torch.nn import functional as F
 
@@ -17,9 +19,16 @@ BLUR_SHARE = 0.15
 BORDER_DROP_SHARE = 0.30
 IGNORED_CLASS = -1
 
-MIRROR = torch.tensor(contract.mirror_permutation())
-_SIGNS = torch.ones(len(contract.CHANNELS))
-_SIGNS[contract.CHANNELS.index("normal_x")] = -1
+
+@functools.lru_cache(None)
+def _mirror_constants(device):
+    """Landmark order, signs of the planes, signs of the atlas, factor and offset of positions; made once for a device, as
+    a copy from the host would hold up each step."""
+    signs = torch.ones(1, len(contract.CHANNELS), 1, 1)
+    signs[0, contract.CHANNELS.index("normal_x")] = -1
+    constants = (torch.tensor(contract.mirror_permutation()), signs, torch.tensor([-1.0, 1.0, 1.0])[None, :, None, None],
+                 torch.tensor([-1.0, 1.0]), torch.tensor([float(contract.INPUT_SIZE), 0.0]))
+    return tuple(c.to(device) for c in constants)
 
 
 def augment(batch, probability_mirror=0.5):
@@ -40,20 +49,16 @@ def augment(batch, probability_mirror=0.5):
 
 def mirror(batch, chosen):
     """Mirrors the chosen views (B bool) left to right, with their labels."""
-    device = chosen.device
+    order, signs, atlas_signs, factor, offset = _mirror_constants(chosen.device)
     pick = chosen[:, None, None, None]
     images = batch["images"]
-    batch["images"] = torch.where(pick, images.flip(3) * _SIGNS.to(device)[None, :, None, None], images)
+    batch["images"] = torch.where(pick, images.flip(3) * signs, images)
     batch["classes"] = torch.where(chosen[:, None, None], batch["classes"].flip(2), batch["classes"])
     batch["atlas_valid"] = torch.where(chosen[:, None, None], batch["atlas_valid"].flip(2), batch["atlas_valid"])
-    negate_x = torch.tensor([-1.0, 1.0, 1.0], device=device)[None, :, None, None]
-    batch["atlas"] = torch.where(pick, batch["atlas"].flip(3) * negate_x, batch["atlas"])
+    batch["atlas"] = torch.where(pick, batch["atlas"].flip(3) * atlas_signs, batch["atlas"])
 
-    order = MIRROR.to(device)
     position = batch["position"]
-    mirrored = position[:, order] * torch.tensor([-1.0, 1.0], device=device)
-    mirrored = mirrored + torch.tensor([float(contract.INPUT_SIZE), 0.0], device=device)
-    batch["position"] = torch.where(chosen[:, None, None], mirrored, position)
+    batch["position"] = torch.where(chosen[:, None, None], position[:, order] * factor + offset, position)
     for name in ("depth", "present", "visible"):
         batch[name] = torch.where(chosen[:, None], batch[name][:, order], batch[name])
 

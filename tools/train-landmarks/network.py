@@ -110,7 +110,7 @@ class LandmarkNetwork(nn.Module):
             x = self.decode[i](F.relu(lifted + self.skip[i](levels[i])))
 
         heat_features = self.heat_features(x)
-        heatmaps = self.heat(heat_features).float()
+        heatmaps = self.heat(heat_features).float().contiguous()
         dense_features = self.dense_features(x)
         scales, presence = self.landmark_heads(heatmaps, self.local(heat_features), pooled)
         return {

@@ -12,6 +12,8 @@ import augment
 import records
 import stream
 
+MEMORY_FOLDER = "/dev/shm"
+
 
 class Source:
     """Generator, reader, ring and held-out views of one process."""
@@ -20,8 +22,7 @@ class Source:
         options = run.options
         self.run, self.failure = run, None
         self.layout = records.Layout.of(options.generator)
-        self.folder = Path(options.shards_in or tempfile.mkdtemp(
-            prefix="shards-", dir="/dev/shm" if os.path.isdir("/dev/shm") else None))
+        self.folder = Path(options.shards_in or tempfile.mkdtemp(prefix="shards-", dir=self._memory_folder()))
         cores = os.cpu_count() or 1
         threads = options.threads or max(1, cores // run.world - 1)
         shared = ["--morphable", options.morphable, "--shard-records", options.shard_records, "--threads", threads]
@@ -36,6 +37,13 @@ class Source:
             self.held_out = stream.Generator(options.generator, self.folder / "held-out", self.folder / "generator-held-out.log",
                                              shared + ["--seed", options.seed, "--shards", count, "--held-out"])
         self.ring = stream.ReplayRing(self._capacity(options.ring_views), self.layout.record_bytes, run.device)
+
+    def _memory_folder(self):
+        """Memory-backed folder with room for all shards in transit, None if there is none."""
+        options = self.run.options
+        views = (options.max_pending + 4) * options.shard_records * self.run.world + options.held_out_views
+        roomy = os.path.isdir(MEMORY_FOLDER) and shutil.disk_usage(MEMORY_FOLDER).free > views * self.layout.record_bytes
+        return MEMORY_FOLDER if roomy else None
 
     def _capacity(self, wanted):
         if not self.run.cuda:

@@ -136,11 +136,11 @@ def train(run, source, trainer, held_out):
         trainer.step(source.batch())
         now = time.monotonic()
         if now - reported > REPORT_SECONDS:
-            means, skipped = trainer.report()
+            means, norm, skipped = trainer.report()
             now = time.monotonic()
             steps, views = trainer.steps - at_report[0], source.ring.received - at_report[1]
             run.say(f"step {trainer.steps} loss {sum(means.values()):.3f} (" + " ".join(f"{k} {v:.3f}" for k, v in means.items())
-                    + f") rate {trainer.rate:.1e}; {steps / (now - reported):.2f} steps/s, trained"
+                    + f") gradient {norm:.2f} rate {trainer.rate:.1e}; {steps / (now - reported):.2f} steps/s, trained"
                     f" {options.batch * steps / (now - reported):.0f} views/s, generated {views / (now - reported):.0f} views/s,"
                     f" ring {source.ring.filled}, reuse {source.ring.reuse:.1f}" + (f", {skipped} skipped" if skipped else ""))
             reported, at_report = now, (trainer.steps, source.ring.received)

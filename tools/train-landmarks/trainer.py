@@ -38,7 +38,7 @@ class Trainer:
             lr=options.learning_rate, betas=(0.9, 0.99), **({"fused": True} if run.cuda else {}))
         self.forward = self.model
         self.steps, self.rate_gain, self.progress = 0, 1.0, options.schedule[0]
-        self.skipped = torch.zeros((), device=run.device)
+        self.skipped, self.norms = torch.zeros(2, device=run.device).unbind()
         self.sums, self.summed = {}, 0
 
     def _share_gradient(self):
@@ -66,6 +66,7 @@ class Trainer:
         clip = (GRADIENT_NORM / norm.clamp_min(GRADIENT_NORM))
         self.gradient.copy_(torch.where(finite, self.gradient * clip, torch.zeros_like(self.gradient)))
         self.skipped += (~finite).float()
+        self.norms += torch.where(finite, norm, torch.zeros_like(norm))
         self.optimizer.step()
         self._average()
         self.steps += 1
@@ -88,11 +89,12 @@ class Trainer:
         torch._foreach_add_(self.ema_parameters, self.parameters, alpha=weight)
 
     def report(self):
-        """Mean loss terms since the last report; returns to the averaged weights when most steps were not finite."""
+        """(mean loss terms, mean gradient norm, steps skipped) since the last report. Returns to the averaged weights when most steps were not finite."""
         means = {name: float(value) / self.summed for name, value in self.sums.items()}
-        skipped, summed = float(self.skipped), self.summed
+        skipped, norm, summed = float(self.skipped), float(self.norms) / self.summed, self.summed
         self.sums, self.summed = {}, 0
         self.skipped.zero_()
+        self.norms.zero_()
         if skipped > 0.5 * summed:
             self.run.say("most gradients were not finite: back to the averaged weights at half the rate")
             with torch.no_grad():
@@ -100,7 +102,7 @@ class Trainer:
                     p.copy_(average)
             self.optimizer.state.clear()
             self.rate_gain *= 0.5
-        return means, int(skipped)
+        return means, norm, int(skipped)
 
     def choose_forward(self, images):
         """Takes torch.compile's version of the network if it compiles, runs and is faster."""
