@@ -1,5 +1,6 @@
 using System.Globalization;
 using AutoPlace.TrainingData.Annotation;
+using AutoPlace.TrainingData.Meshing;
 using AutoPlace.TrainingData.Morphable;
 using AutoPlace.TrainingData.Output;
 using AutoPlace.TrainingData.Sampling;
@@ -46,7 +47,7 @@ internal static class Commands
             MaxPending = options.Whole("max-pending", 0),
         };
         MorphableModel model = Load(generation);
-        var writer = new ShardWriter(generation, model, new LandmarkCarrier(model));
+        var writer = new ShardWriter(generation, model);
         using var cancellation = new CancellationTokenSource();
         Console.CancelKeyPress += (_, pressed) =>
         {
@@ -72,7 +73,7 @@ internal static class Commands
         GenerationOptions generation = Read(options) with { ViewsPerHead = options.Whole("views-per-head", 1) };
         string path = options.Required("out");
         MorphableModel model = Load(generation);
-        var generator = new ViewGenerator(generation, model, new LandmarkCarrier(model));
+        var generator = new ViewGenerator(generation, model, new LandmarkCarrier(model), new HeadRegions(model));
         byte[] records = new byte[SheetSide * SheetSide * RecordLayout.RecordBytes];
         for (int head = 0; head * generation.ViewsPerHead < SheetSide * SheetSide; head++)
         {
@@ -94,7 +95,7 @@ internal static class Commands
         GenerationOptions generation = Read(options);
         int heads = options.Whole("heads", 40);
         MorphableModel model = Load(generation);
-        var generator = new ViewGenerator(generation, model, new LandmarkCarrier(model));
+        var generator = new ViewGenerator(generation, model, new LandmarkCarrier(model), new HeadRegions(model));
         byte[] record = new byte[RecordLayout.RecordBytes];
         const int WarmUp = 10;
         for (int head = 0; head < WarmUp; head++)

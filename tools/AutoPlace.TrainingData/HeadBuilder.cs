@@ -5,6 +5,7 @@ using AutoPlace.TrainingData.Annotation;
 using AutoPlace.TrainingData.Meshing;
 using AutoPlace.TrainingData.Morphable;
 using AutoPlace.TrainingData.Sampling;
+using AutoPlace.TrainingData.Styling;
 
 namespace AutoPlace.TrainingData;
 
@@ -18,27 +19,80 @@ internal sealed class HeadBuilder
     private static readonly int EyeRight = LandmarkNames.IndexOf("eye_centre_right");
     private readonly MorphableModel _model;
     private readonly HeadDraft _draft;
+    private readonly HeadRegions _regions;
+    private readonly Smoothing _smoothing;
+    private readonly SkinShell _shell;
+    private readonly SurfaceQuality _quality = new();
     private readonly float[] _identity;
 
     /// <summary>Prepares buffers.</summary>
-    public HeadBuilder(MorphableModel model, LandmarkCarrier carrier)
+    public HeadBuilder(MorphableModel model, LandmarkCarrier carrier, HeadRegions regions)
     {
         _model = model;
         _draft = new HeadDraft(model, carrier);
+        _regions = regions;
+        _smoothing = new Smoothing(model, regions);
+        _shell = new SkinShell(model);
         _identity = new float[model.IdentityCount];
     }
 
-    /// <summary>Builds a head.</summary>
+    /// <summary>Builds a head, or a shape that is none.</summary>
     /// <param name="number">Its number, kept in the sample.</param>
     /// <param name="random">Its own stream of random numbers.</param>
     /// <param name="kind">Its kind.</param>
     public HeadSample Build(int number, SeededRandom random, HeadKind kind)
     {
-        HeadDraft draft = _draft;
-        draft.Begin(random, kind);
+        _draft.Begin(random, kind);
+        _draft.HasMaterials = random.Chance(0.5f);
+        if (kind == HeadKind.NonHead)
+        {
+            NonHead.Append(_draft.Mesh, random);
+            Array.Fill(_draft.States, LandmarkState.Absent);
+            _draft.Flat = random.Chance(0.15f);
+            return Finish(number, Vector3.Zero, 1);
+        }
+
+        EyeStyle eyes = EyeStyle.Draw(random, kind);
+        var features = new FeatureStyle(random, kind, _regions, _smoothing);
+        var hair = new HairStyle(random, _shell, _regions);
+        var painted = new PaintedMaterials(random, kind, features.MouthIsErased);
+        Shape(eyes, features);
+        hair.Lift(_draft);
+        DropParts(random);
+        HeadAssembly.Assemble(_draft, (a, b, c) => painted.Of(_regions, a, b, c));
+        eyes.Finish(_draft);
+        features.Append(_draft);
+        SurfaceQuality.Cut(_draft);
+        bool simplifyAll = random.Chance(0.5f);
+        if (!simplifyAll)
+        {
+            _quality.Simplify(_draft);
+        }
+
+        hair.Append(_draft);
+        Accessories.Append(_draft, _shell);
+        if (simplifyAll)
+        {
+            _quality.Simplify(_draft);
+        }
+
+        SurfaceQuality.AddNoise(_draft);
+        Vector3 left = _draft.Landmarks[EyeLeft], right = _draft.Landmarks[EyeRight];
+        return Finish(number, (left + right) / 2, 1 / Vector3.Distance(left, right));
+    }
+
+    // Identity, expression, warps and the features' own deformation; landmarks are those of the result.
+    private void Shape(EyeStyle eyes, FeatureStyle features)
+    {
+        (SeededRandom random, HeadKind kind) = (_draft.Random, _draft.Kind);
         HeadShapeSampler.Sample(random, kind, _identity);
-        ExpressionSampler.Sample(_model, random, draft.Expression);
-        _model.Synthesize(_identity, draft.Expression, draft.Shape);
+        ExpressionSampler.Sample(_model, random, _draft.Expression);
+        if (eyes.ClosesLids)
+        {
+            ExpressionSampler.CloseLids(_model, _draft.Expression, 1);
+        }
+
+        _model.Synthesize(_identity, _draft.Expression, _draft.Shape);
         if (random.Chance(0.85f))
         {
             float strength = kind switch
@@ -47,20 +101,35 @@ internal sealed class HeadBuilder
                 HeadKind.StrongWarp => 1,
                 _ => random.Chance(0.5f) ? 1 : 0.45f,
             };
-            new WarpSampler(_model, draft.Carrier, random, strength).Apply(draft.Shape);
+            new WarpSampler(_model, _draft.Carrier, random, strength).Apply(_draft.Shape);
         }
 
-        draft.CarryLandmarks();
-        HeadAssembly.Assemble(draft);
-        return Finish(number);
+        _draft.CarryLandmarks();
+        eyes.Prepare(_draft, _smoothing, _regions);
+        features.Deform(_draft);
+        _draft.CarryLandmarks();
+        features.MarkStates(_draft);
     }
 
-    private HeadSample Finish(int number)
+    private void DropParts(SeededRandom random)
+    {
+        if (random.Chance(0.5f))
+        {
+            _draft.Dropped[(int)Part.GumsTongue] = true;
+            _draft.Dropped[(int)Part.UpperTeeth] = true;
+            _draft.Dropped[(int)Part.LowerTeeth] = true;
+            _draft.Dropped[(int)Part.MouthSocket] |= random.Chance(0.5f);
+        }
+
+        _draft.Dropped[(int)Part.Lashes] |= random.Chance(0.65f);
+        _draft.Dropped[(int)Part.EyeOcclusion] |= random.Chance(0.8f);
+        _draft.Dropped[(int)Part.EyeShells] |= random.Chance(0.5f);
+    }
+
+    // From the draft's coordinates to a head frame of the given origin and scale.
+    private HeadSample Finish(int number, Vector3 origin, float scale)
     {
         WorkMesh mesh = _draft.Mesh;
-        Vector3 left = _draft.Landmarks[EyeLeft], right = _draft.Landmarks[EyeRight];
-        Vector3 origin = (left + right) / 2;
-        float scale = 1 / Vector3.Distance(left, right);
         var positions = new Vector3[mesh.VertexCount];
         for (int v = 0; v < positions.Length; v++)
         {

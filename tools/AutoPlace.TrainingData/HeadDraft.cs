@@ -23,6 +23,7 @@ internal sealed class HeadDraft
         States = new LandmarkState[carrier.Count];
         Expression = new float[model.ExpressionNames.Count];
         Dropped = new bool[Enum.GetValues<Part>().Length];
+        Haired = new bool[model.VertexCount];
         Random = new SeededRandom(0, 0, 0);
     }
 
@@ -46,6 +47,9 @@ internal sealed class HeadDraft
 
     /// <summary>Parts of the model that the head doesn't have.</summary>
     public bool[] Dropped { get; }
+
+    /// <summary>Skin vertices that were lifted and stand for hair.</summary>
+    public bool[] Haired { get; }
 
     /// <summary>The mesh assembled so far.</summary>
     public WorkMesh Mesh { get; } = new();
@@ -75,6 +79,7 @@ internal sealed class HeadDraft
         Coarseness = 0;
         Array.Fill(States, LandmarkState.Modelled);
         Array.Clear(Dropped);
+        Array.Clear(Haired);
         Array.Clear(Expression);
         Mesh.Clear();
     }

@@ -1,5 +1,6 @@
 using System.Numerics;
 using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
 using AutoPlace.TrainingData.Meshing;
 
 namespace AutoPlace.TrainingData;

@@ -1,6 +1,7 @@
 using System.Buffers.Binary;
 using System.Numerics;
 using System.Runtime.InteropServices;
+using AutoPlace.Landmarks;
 using AutoPlace.Rendering;
 using AutoPlace.TrainingData.Meshing;
 using AutoPlace.TrainingData.Output;
@@ -111,7 +112,7 @@ internal sealed class ViewRecorder
 
             SurfaceClass surface = head.Classes[t];
             record[RecordLayout.Classes + i] = (byte)surface;
-            if (withAtlas && surface is SurfaceClass.Skin or SurfaceClass.Eyeball)
+            if (withAtlas && surface is SurfaceClass.HeadSkin or SurfaceClass.Eyeball)
             {
                 Vector3 point = (head.Atlas[indices[3 * t]] * (1 - weightB[i] - weightC[i]))
                     + (head.Atlas[indices[(3 * t) + 1]] * weightB[i])

@@ -1,3 +1,4 @@
+using AutoPlace.Landmarks;
 using AutoPlace.TrainingData.Morphable;
 
 namespace AutoPlace.TrainingData.Meshing;
@@ -6,7 +7,9 @@ namespace AutoPlace.TrainingData.Meshing;
 internal static class HeadAssembly
 {
     /// <summary>Appends the parts that the head has. Vertex numbers stay those of the model.</summary>
-    public static void Assemble(HeadDraft draft)
+    /// <param name="draft">The head, in its final shape.</param>
+    /// <param name="skinMaterial">Material of a skin triangle by its corners, in heads with several materials.</param>
+    public static void Assemble(HeadDraft draft, Func<int, int, int, Material> skinMaterial)
     {
         MorphableModel model = draft.Model;
         for (int v = 0; v < model.VertexCount; v++)
@@ -18,10 +21,17 @@ internal static class HeadAssembly
         {
             (int a, int b, int c) = (model.Triangles[3 * t], model.Triangles[(3 * t) + 1], model.Triangles[(3 * t) + 2]);
             Part part = InnermostPart(model, a, b, c);
-            if (!draft.Dropped[(int)part])
+            if (draft.Dropped[(int)part])
             {
-                draft.Mesh.AddTriangle(a, b, c, ClassOf(part), draft.HasMaterials ? MaterialOf(model, t, part) : Material.Skin);
+                continue;
             }
+
+            bool hair = draft.Haired[a] && draft.Haired[b] && draft.Haired[c];
+            Material material = !draft.HasMaterials ? Material.Skin
+                : hair ? Material.Hair
+                : part <= Part.Scalp ? skinMaterial(a, b, c)
+                : MaterialOf(model, t, part);
+            draft.Mesh.AddTriangle(a, b, c, hair ? SurfaceClass.OnHead : ClassOf(part), material);
         }
     }
 
@@ -31,7 +41,7 @@ internal static class HeadAssembly
 
     private static SurfaceClass ClassOf(Part part) => part switch
     {
-        Part.Face or Part.Scalp or Part.EyeSocketLeft or Part.EyeSocketRight => SurfaceClass.Skin,
+        Part.Face or Part.Scalp or Part.EyeSocketLeft or Part.EyeSocketRight => SurfaceClass.HeadSkin,
         Part.MouthSocket or Part.GumsTongue or Part.UpperTeeth or Part.LowerTeeth => SurfaceClass.MouthInterior,
         Part.EyeballLeft or Part.EyeballRight or Part.EyeShells or Part.EyeOcclusion => SurfaceClass.Eyeball,
         _ => SurfaceClass.OnHead,

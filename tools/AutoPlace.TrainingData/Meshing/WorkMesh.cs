@@ -1,4 +1,5 @@
 using System.Numerics;
+using AutoPlace.Landmarks;
 
 namespace AutoPlace.TrainingData.Meshing;
 

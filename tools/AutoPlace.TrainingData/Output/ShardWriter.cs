@@ -2,6 +2,7 @@ using System.Collections.Concurrent;
 using System.Diagnostics;
 using System.Globalization;
 using AutoPlace.TrainingData.Annotation;
+using AutoPlace.TrainingData.Meshing;
 using AutoPlace.TrainingData.Morphable;
 
 namespace AutoPlace.TrainingData.Output;
@@ -17,6 +18,7 @@ internal sealed class ShardWriter
     private readonly GenerationOptions _options;
     private readonly MorphableModel _model;
     private readonly LandmarkCarrier _carrier;
+    private readonly HeadRegions _regions;
     private readonly ConcurrentDictionary<int, Shard> _open = new();
     private readonly ConcurrentBag<byte[]> _free = [];
     private readonly Stopwatch _clock = new();
@@ -26,7 +28,7 @@ internal sealed class ShardWriter
 
     /// <summary>Prepares a run.</summary>
     /// <exception cref="ArgumentException">The views of a head don't fill a shard evenly, or a count isn't positive.</exception>
-    public ShardWriter(GenerationOptions options, MorphableModel model, LandmarkCarrier carrier)
+    public ShardWriter(GenerationOptions options, MorphableModel model)
     {
         if (options.ViewsPerHead < 1 || options.ShardRecords < 1 || options.Shards < 0 || options.Threads < 1)
         {
@@ -38,7 +40,9 @@ internal sealed class ShardWriter
             throw new ArgumentException($"{options.ShardRecords} records of a shard are not a multiple of {options.ViewsPerHead} views of a head.");
         }
 
-        (_options, _model, _carrier) = (options, model, carrier);
+        (_options, _model) = (options, model);
+        _carrier = new LandmarkCarrier(model);
+        _regions = new HeadRegions(model);
     }
 
     /// <summary>Number of views written so far.</summary>
@@ -75,7 +79,7 @@ internal sealed class ShardWriter
     {
         try
         {
-            var generator = new ViewGenerator(_options, _model, _carrier);
+            var generator = new ViewGenerator(_options, _model, _carrier, _regions);
             while (!cancellation.IsCancellationRequested && failures.IsEmpty)
             {
                 int number = Interlocked.Increment(ref _nextHead) - 1;

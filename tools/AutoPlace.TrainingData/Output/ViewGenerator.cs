@@ -1,4 +1,5 @@
 using AutoPlace.TrainingData.Annotation;
+using AutoPlace.TrainingData.Meshing;
 using AutoPlace.TrainingData.Morphable;
 using AutoPlace.TrainingData.Sampling;
 
@@ -12,10 +13,10 @@ internal sealed class ViewGenerator
     private readonly ViewRecorder _recorder = new();
 
     /// <summary>Prepares buffers.</summary>
-    public ViewGenerator(GenerationOptions options, MorphableModel model, LandmarkCarrier carrier)
+    public ViewGenerator(GenerationOptions options, MorphableModel model, LandmarkCarrier carrier, HeadRegions regions)
     {
         _options = options;
-        _builder = new HeadBuilder(model, carrier);
+        _builder = new HeadBuilder(model, carrier, regions);
     }
 
     /// <summary>Writes all views of a head.</summary>

@@ -1,27 +1,5 @@
 namespace AutoPlace.TrainingData.Meshing;
 
-/// <summary>What a pixel shows; the values are those of the network's classes.</summary>
-internal enum SurfaceClass : byte
-{
-    /// <summary>Nothing.</summary>
-    Background = 0,
-
-    /// <summary>Face, scalp, ears, neck.</summary>
-    Skin = 1,
-
-    /// <summary>Eyeball.</summary>
-    Eyeball = 2,
-
-    /// <summary>Teeth, gums, tongue, mouth bag.</summary>
-    MouthInterior = 3,
-
-    /// <summary>Hair, brow, beard, hat, glasses and other things on the head.</summary>
-    OnHead = 4,
-
-    /// <summary>Body, clothes, anything else.</summary>
-    Other = 5,
-}
-
 /// <summary>Material groups whose borders a file may show.</summary>
 internal enum Material : byte
 {

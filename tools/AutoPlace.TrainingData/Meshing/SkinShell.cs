@@ -1,0 +1,101 @@
+using System.Numerics;
+using AutoPlace.TrainingData.Morphable;
+
+namespace AutoPlace.TrainingData.Meshing;
+
+/// <summary>Layers over the skin: hair, beards, caps.</summary>
+internal sealed class SkinShell
+{
+    private readonly float[] _thickness;
+    private readonly int[] _copies;
+    private readonly Vector3[] _normals;
+
+    /// <summary>Prepares buffers.</summary>
+    public SkinShell(MorphableModel model)
+    {
+        _thickness = new float[model.VertexCount];
+        _copies = new int[model.VertexCount];
+        _normals = new Vector3[model.VertexCount];
+    }
+
+    /// <summary>Appends a layer that floats over the skin.</summary>
+    /// <param name="draft">The head.</param>
+    /// <param name="thicknessOf">Thickness in centimetres at a vertex by its index; zero or less: no layer there.</param>
+    /// <param name="pull">Added to the lifted position, times thickness: lets beards hang.</param>
+    /// <param name="stuff">What it's made of.</param>
+    public void Append(HeadDraft draft, Func<int, float> thicknessOf, Vector3 pull, Stuff stuff)
+    {
+        MorphableModel model = draft.Model;
+        int end = Measure(draft, thicknessOf);
+        for (int v = 0; v < end; v++)
+        {
+            _copies[v] = _thickness[v] > 0
+                ? draft.Mesh.AddVertex(draft.Shape[v] + (_thickness[v] * (_normals[v] + pull)))
+                : -1;
+        }
+
+        for (int t = 0; t < model.Triangles.Length; t += 3)
+        {
+            (int a, int b, int c) = (model.Triangles[t], model.Triangles[t + 1], model.Triangles[t + 2]);
+            if (a < end && b < end && c < end && _copies[a] >= 0 && _copies[b] >= 0 && _copies[c] >= 0)
+            {
+                draft.Mesh.AddTriangle(_copies[a], _copies[b], _copies[c], stuff.Surface, stuff.Material);
+            }
+        }
+    }
+
+    /// <summary>Lifts the skin itself and marks it as hair.</summary>
+    /// <param name="draft">The head, not assembled yet.</param>
+    /// <param name="thicknessOf">As for <see cref="Append"/>.</param>
+    public void Displace(HeadDraft draft, Func<int, float> thicknessOf)
+    {
+        int end = Measure(draft, thicknessOf);
+        for (int v = 0; v < end; v++)
+        {
+            if (_thickness[v] > 0)
+            {
+                draft.Shape[v] += _thickness[v] * _normals[v];
+                draft.Haired[v] = true;
+            }
+        }
+    }
+
+    // Thickness and unit normals of all skin vertices; returns the end of their range.
+    private int Measure(HeadDraft draft, Func<int, float> thicknessOf)
+    {
+        MorphableModel model = draft.Model;
+        int end = model.Layout.Range(Part.Scalp, model.VertexCount).End;
+        for (int v = 0; v < end; v++)
+        {
+            _thickness[v] = thicknessOf(v);
+        }
+
+        SkinNormals(draft, end, _normals);
+        return end;
+    }
+
+    /// <summary>Area-weighted unit normals of skin vertices below <paramref name="end"/>.</summary>
+    public static void SkinNormals(HeadDraft draft, int end, Span<Vector3> normals)
+    {
+        int[] triangles = draft.Model.Triangles;
+        Vector3[] shape = draft.Shape;
+        normals[..end].Clear();
+        for (int t = 0; t < triangles.Length; t += 3)
+        {
+            (int a, int b, int c) = (triangles[t], triangles[t + 1], triangles[t + 2]);
+            if (a < end && b < end && c < end)
+            {
+                Vector3 cross = Vector3.Cross(shape[b] - shape[a], shape[c] - shape[a]);
+                normals[a] += cross;
+                normals[b] += cross;
+                normals[c] += cross;
+            }
+        }
+
+        for (int v = 0; v < end; v++)
+        {
+            float length = normals[v].Length();
+            normals[v] = length > 0 ? normals[v] / length : Vector3.UnitZ;
+        }
+    }
+}

@@ -1,0 +1,88 @@
+using System.Numerics;
+using AutoPlace.Landmarks;
+using AutoPlace.TrainingData.Meshing;
+using AutoPlace.TrainingData.Morphable;
+using AutoPlace.TrainingData.Sampling;
+
+namespace AutoPlace.TrainingData.Styling;
+
+/// <summary>A nose as a separate piece, ball or wedge, on a face whose own nose was taken away.</summary>
+internal static class NoseShape
+{
+    /// <summary>Appends it and moves the nose's landmarks onto it.</summary>
+    public static void Append(HeadDraft draft)
+    {
+        SeededRandom random = draft.Random;
+        Vector3 subnasale = draft.Landmark("subnasale"), nasion = draft.Landmark("nasion");
+        float height = Vector3.Distance(nasion, subnasale);
+        float width = height * random.LogUniform(0.12f, 0.55f);
+        bool wedge = random.Chance(0.35f);
+        float tall = wedge ? height * random.Uniform(0.4f, 0.95f) : width * random.LogUniform(0.6f, 1.5f);
+        float depth = wedge ? height * random.Uniform(0.25f, 1) : width * random.LogUniform(0.6f, 2.2f);
+        var centre = new Vector3(0, subnasale.Y + (wedge ? tall / 2 : tall * random.Uniform(0.6f, 1.2f)), subnasale.Z + (wedge ? 0 : 0.35f * depth));
+        WorkMesh mesh = draft.Mesh;
+        int first = mesh.VertexCount;
+        if (wedge)
+        {
+            AppendWedge(mesh, centre, width, tall / 2, depth);
+        }
+        else
+        {
+            Primitives.Ellipsoid(
+                mesh, centre, new Vector3(width, tall, depth), Quaternion.Identity, random.Whole(4, 11), new Stuff(SurfaceClass.HeadSkin, Material.Skin));
+        }
+
+        AssignAtlas(draft, first, centre, new Vector3(width, wedge ? tall / 2 : tall, depth));
+        Set(draft, "pronasale", wedge ? new(0, centre.Y - (0.35f * tall), centre.Z + (0.85f * depth)) : new(0, centre.Y, centre.Z + depth));
+        Set(draft, "nose_bridge", new(0, (nasion.Y + centre.Y + (wedge ? 0 : tall)) / 2, draft.Landmark("nose_bridge").Z));
+        Set(draft, "subnasale", new(0, centre.Y - (wedge ? tall / 2 : tall), wedge ? subnasale.Z : MathF.Max(subnasale.Z, centre.Z)));
+        float alaY = centre.Y - (wedge ? 0.4f * tall : 0);
+        Set(draft, "alare_left", new(width, alaY, centre.Z));
+        Set(draft, "alare_right", new(-width, alaY, centre.Z));
+        draft.SetStates("nostril", LandmarkState.Absent);
+    }
+
+    // A pyramid on the face: narrow above, wide below, tip in front of the lower third.
+    private static void AppendWedge(WorkMesh mesh, Vector3 centre, float width, float halfHeight, float depth)
+    {
+        int top = mesh.AddVertex(centre + new Vector3(0, halfHeight, 0.1f * depth));
+        int left = mesh.AddVertex(centre + new Vector3(width, -halfHeight, -0.1f * depth));
+        int right = mesh.AddVertex(centre + new Vector3(-width, -halfHeight, -0.1f * depth));
+        int tip = mesh.AddVertex(centre + new Vector3(0, -0.7f * halfHeight, 0.9f * depth));
+        mesh.AddTriangle(top, tip, left, SurfaceClass.HeadSkin, Material.Skin);
+        mesh.AddTriangle(top, right, tip, SurfaceClass.HeadSkin, Material.Skin);
+        mesh.AddTriangle(left, tip, right, SurfaceClass.HeadSkin, Material.Skin);
+    }
+
+    // Each vertex shows the point of the mean's nose that lies in the same direction from the nose's middle.
+    private static void AssignAtlas(HeadDraft draft, int first, Vector3 centre, Vector3 radii)
+    {
+        MorphableModel model = draft.Model;
+        Vector3 Mean(string name) => model.Landmarks[name];
+        float halfHeight = (Mean("nasion").Y - Mean("subnasale").Y) / 2;
+        var middle = new Vector3(0, Mean("subnasale").Y + halfHeight, Mean("alare_left").Z - 0.5f);
+        var meanRadii = new Vector3(Mean("alare_left").X, halfHeight, Mean("pronasale").Z - middle.Z);
+        int end = model.Layout.Range(Part.Face, model.VertexCount).End;
+        for (int v = first; v < draft.Mesh.VertexCount; v++)
+        {
+            Vector3 direction = Vector3.Normalize((draft.Mesh.Positions[v] - centre) / radii);
+            float best = float.NegativeInfinity;
+            int nearest = 0;
+            for (int m = 0; m < end; m++)
+            {
+                Vector3 d = (model.MeanPositions[m] - middle) / meanRadii;
+                float length = d.LengthSquared();
+                float score = length < 4 ? Vector3.Dot(d, direction) / MathF.Sqrt(MathF.Max(length, 1e-6f)) : -1;
+                if (score > best)
+                {
+                    (best, nearest) = (score, m);
+                }
+            }
+
+            draft.Mesh.Atlas[v] = model.Atlas[nearest];
+        }
+    }
+
+    private static void Set(HeadDraft draft, string name, Vector3 position) =>
+        draft.Landmarks[LandmarkNames.IndexOf(name)] = position;
+}
