@@ -44,10 +44,13 @@ internal static class SampleHead
         ReducedJoints = [],
     };
 
-    internal static PlacementResult Result(HeadFrame? frame = null)
+    /// <summary>The flawless placement, on the scan of this head or on one that was read from a file of it.</summary>
+    /// <param name="frame">Where the head is in the file.</param>
+    /// <param name="read">A scan whose skin is the part "face".</param>
+    internal static PlacementResult Result(HeadFrame? frame = null, HeadScan? read = null)
     {
         HeadFrame at = frame ?? ZUpCentimetres;
-        HeadScan scan = Scan(at);
+        HeadScan scan = read ?? Scan(at);
         TriangleMesh whole = scan.Mesh.Triangulate(out int[] faces);
         TriangleMesh headMesh = whole.WithPositions(at.ToHead(whole.Positions));
         return new PlacementResult
@@ -92,14 +95,17 @@ internal static class SampleHead
     /// <summary>The ellipsoid alone, quads but for the poles; head frame.</summary>
     internal static PolygonMesh Skin() => Ellipsoid(Centre, SemiAxes, rings: 48, segments: 96);
 
+    /// <summary>The pieces of the head, head frame.</summary>
+    internal static (PolygonMesh Mesh, string Name)[] Pieces() =>
+    [
+        (Skin(), "face"),
+        (Ellipsoid(new(0.5, 0, 0), new(0.19, 0.19, 0.19), 12, 24), "eyeball_left"),
+        (Ellipsoid(new(-0.5, 0, 0), new(0.19, 0.19, 0.19), 12, 24), "eyeball_right"),
+    ];
+
     private static HeadScan Scan(HeadFrame frame)
     {
-        (PolygonMesh Mesh, string Name)[] parts =
-        [
-            (Skin(), "face"),
-            (Ellipsoid(new(0.5, 0, 0), new(0.19, 0.19, 0.19), 12, 24), "eyeball_left"),
-            (Ellipsoid(new(-0.5, 0, 0), new(0.19, 0.19, 0.19), 12, 24), "eyeball_right"),
-        ];
+        (PolygonMesh Mesh, string Name)[] parts = Pieces();
         var positions = new List<Vector3>();
         var starts = new List<int> { 0 };
         var corners = new List<int>();
@@ -140,7 +146,7 @@ internal static class SampleHead
         var indices = new List<int>();
         for (int t = 0; t < mesh.TriangleCount; t++)
         {
-            if (scan.FaceParts[triangleFaces[t]] == 0)
+            if (scan.Parts[scan.FaceParts[triangleFaces[t]]].Name == "face")
             {
                 indices.AddRange(mesh.Indices.Slice(3 * t, 3));
             }

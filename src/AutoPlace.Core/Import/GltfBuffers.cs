@@ -80,7 +80,8 @@ internal static class GltfBuffers
             return Embedded(source, element, address);
         }
 
-        string path = PathBelow(source, element, address);
+        string path = PathBelow(address)
+            ?? throw source.Fault(element, $"'{address}' is not a file below the folder of this one");
         try
         {
             using Stream stream = source.Options.OpenBeside is null
@@ -111,14 +112,12 @@ internal static class GltfBuffers
         }
     }
 
-    /// <summary>A relative address as a path, if it stays below the folder.</summary>
-    private static string PathBelow(MeshSource source, string element, string address)
+    /// <summary>A relative address as a path, or null when it leads out of the folder.</summary>
+    public static string? PathBelow(string address)
     {
         string path = Uri.UnescapeDataString(address).Replace('\\', '/');
         bool outside = path.Length == 0 || path[0] == '/' || path.Contains('\0')
             || path.Contains(':') || Array.Exists(path.Split('/'), part => part.Trim() is ".." || part.Trim().Length == 0);
-        return outside
-            ? throw source.Fault(element, $"'{address}' is not a file below the folder of this one")
-            : path;
+        return outside ? null : path;
     }
 }

@@ -49,6 +49,9 @@ internal sealed class GltfPose
         return pose;
     }
 
+    /// <summary>Takes a node's own coordinates to the scene (row vectors).</summary>
+    public Matrix4x4 NodeToScene(Node node) => _nodeToScene[node.LogicalIndex];
+
     /// <summary>Nodes that are no other node's child, in file order.</summary>
     public static List<Node> Roots(ModelRoot model)
     {

@@ -45,9 +45,14 @@ internal static class RowCurveCheck
     private static (double Clearance, string Between) Deepest(CheckedHead head, JointSequence row)
     {
         JointPlacement[] joints = head.JointsOf(row);
-        Vector3d[] points = [.. joints.Select(j => j.Position)];
+        if (joints.Length == 0)
+        {
+            return (double.PositiveInfinity, "");
+        }
+
+        var curve = new CatmullRomCurve([.. joints.Select(j => j.Position)], row.Closed);
         (double deepest, string between) = (double.PositiveInfinity, "");
-        for (int span = 0; span < joints.Length - (row.Closed ? 0 : 1); span++)
+        for (int span = 0; span < curve.SpanCount; span++)
         {
             (JointPlacement a, JointPlacement b) = (joints[span], joints[(span + 1) % joints.Length]);
             if (!RidesOpenSkin(a) || !RidesOpenSkin(b))
@@ -57,7 +62,7 @@ internal static class RowCurveCheck
 
             foreach (double t in Samples)
             {
-                double clearance = head.Skin.Signed(CentripetalCatmullRom.Point(points, row.Closed, span, t));
+                double clearance = head.Skin.Signed(curve.Position(span + t));
                 if (clearance < deepest)
                 {
                     (deepest, between) = (clearance, $"{a.Joint.Name} and {b.Joint.Name}");

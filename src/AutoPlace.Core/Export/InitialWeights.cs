@@ -1,0 +1,169 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+using AutoPlace.Registration;
+using AutoPlace.Template;
+
+namespace AutoPlace.Export;
+
+/// <summary>
+/// Smooth weights to begin painting from. Each surface joint has a bump over the skin around it, measured along the
+/// mesh's edges, so that lips and lids don't hold on to each other across the gap; what no bump reaches stays with the
+/// lattice's first root. Eyeballs turn with their eye, teeth and tongue with the nearest joint that rides on them,
+/// other pieces of the head with the root.
+/// </summary>
+internal sealed class InitialWeights
+{
+    /// <summary>A bump ends at this multiple of the mean distance to the nearest joints.</summary>
+    private const double ReachFactor = 2;
+
+    /// <summary>How many nearest joints that mean is taken over.</summary>
+    private const int Neighbours = 4;
+
+    /// <summary>Bounds on that mean, in interocular distances.</summary>
+    private const double SmallestSpacing = 0.08, LargestSpacing = 0.5;
+
+    /// <summary>A piece belongs to an eye or to the mouth's inside when its middle lies this near to the joint, in interocular distances.</summary>
+    private const double PieceReach = 0.4;
+
+    /// <summary>Pieces farther than this from the eyes' midpoint don't belong to the head, in interocular distances.</summary>
+    private const double HeadReach = 4;
+
+    private readonly TriangleMesh _mesh;
+    private readonly MeshAdjacency _adjacency;
+    private readonly IReadOnlyList<JointPlacement> _joints;
+    private readonly List<(int Joint, double Weight)>[] _bumps;
+
+    private InitialWeights(TriangleMesh mesh, IReadOnlyList<JointPlacement> joints)
+    {
+        _mesh = mesh;
+        _adjacency = new MeshAdjacency(mesh);
+        _joints = joints;
+        _bumps = new List<(int, double)>[mesh.VertexCount];
+    }
+
+    /// <summary>Weights for every vertex of a head; null for vertices of pieces that don't belong to it.</summary>
+    /// <param name="headMesh">The whole scan, head frame, interocular distances.</param>
+    /// <param name="skinMesh">The skin alone, over the same vertices.</param>
+    /// <param name="joints">The lattice on this head, a root first.</param>
+    /// <returns>Influences by vertex.</returns>
+    internal static VertexInfluences?[] Compute(TriangleMesh headMesh, TriangleMesh skinMesh, IReadOnlyList<JointPlacement> joints)
+    {
+        var weights = new InitialWeights(headMesh, joints);
+        return weights.Compute(skinMesh);
+    }
+
+    private VertexInfluences?[] Compute(TriangleMesh skinMesh)
+    {
+        int[] pieces = _adjacency.VertexComponents(out int pieceCount);
+        bool[] isSkin = new bool[pieceCount];
+        foreach (int v in skinMesh.Indices)
+        {
+            isSkin[pieces[v]] = true;
+        }
+
+        AddBumps(skinMesh);
+        VertexInfluences?[] rigid = RigidPieces(pieces, pieceCount);
+        var result = new VertexInfluences?[_mesh.VertexCount];
+        for (int v = 0; v < result.Length; v++)
+        {
+            result[v] = pieces[v] < 0 ? null : isSkin[pieces[v]] ? Blend(_bumps[v]) : rigid[pieces[v]];
+        }
+
+        return result;
+    }
+
+    // At the top of a bump its joint moves the skin alone; where all bumps fade, the root takes over.
+    private static VertexInfluences Blend(List<(int Joint, double Weight)>? bumps)
+    {
+        if (bumps is null)
+        {
+            return VertexInfluences.Rigid(0);
+        }
+
+        double uncovered = 1 - bumps.Max(b => b.Weight);
+        bumps.Add((0, uncovered * uncovered));
+        return VertexInfluences.Strongest(bumps);
+    }
+
+    private void AddBumps(TriangleMesh skinMesh)
+    {
+        var paths = new EdgePaths(_mesh, _adjacency);
+        int[] surface = [.. Enumerable.Range(0, _joints.Count).Where(j => _joints[j].Joint.Kind == JointKind.Surface)];
+        if (surface.Length == 0 || skinMesh.TriangleCount == 0)
+        {
+            return;
+        }
+
+        var hierarchy = new BoundingVolumeHierarchy(skinMesh);
+        foreach (int j in surface)
+        {
+            Vector3d foot = Foot(_joints[j], hierarchy, out int a, out int b, out int c);
+            double reach = ReachFactor * Spacing(j, surface);
+            paths.Visit([a, b, c], foot, reach, (vertex, distance) =>
+            {
+                double rest = 1 - ((distance / reach) * (distance / reach));
+                (_bumps[vertex] ??= []).Add((j, rest * rest));
+            });
+        }
+    }
+
+    private Vector3d Foot(JointPlacement joint, BoundingVolumeHierarchy skin, out int a, out int b, out int c)
+    {
+        (TriangleMesh mesh, SurfacePoint foot) = joint.SkinPoint is SurfacePoint known
+            ? (_mesh, known)
+            : (skin.Mesh, skin.ClosestPoint((Vector3)joint.Position).Point);
+        ReadOnlySpan<int> corners = mesh.Indices.Slice(3 * foot.Triangle, 3);
+        (a, b, c) = (corners[0], corners[1], corners[2]);
+        return mesh.Position(foot);
+    }
+
+    private double Spacing(int joint, int[] surface)
+    {
+        double[] nearest = [.. surface
+            .Where(other => other != joint)
+            .Select(other => Vector3d.Distance(_joints[other].Position, _joints[joint].Position))
+            .Where(d => d > 0)
+            .Order()
+            .Take(Neighbours)];
+        return Math.Clamp(nearest.Length > 0 ? nearest.Average() : LargestSpacing, SmallestSpacing, LargestSpacing);
+    }
+
+    private VertexInfluences?[] RigidPieces(int[] pieces, int pieceCount)
+    {
+        var middles = new Vector3d[pieceCount];
+        int[] counts = new int[pieceCount];
+        for (int v = 0; v < pieces.Length; v++)
+        {
+            if (pieces[v] >= 0)
+            {
+                middles[pieces[v]] += (Vector3d)_mesh.Positions[v];
+                counts[pieces[v]]++;
+            }
+        }
+
+        var rigid = new VertexInfluences?[pieceCount];
+        for (int p = 0; p < pieceCount; p++)
+        {
+            Vector3d middle = middles[p] / counts[p];
+            rigid[p] = middle.Length > HeadReach ? null : VertexInfluences.Rigid(CarrierOf(middle));
+        }
+
+        return rigid;
+    }
+
+    private int CarrierOf(Vector3d middle)
+    {
+        (int carrier, double nearest) = (0, PieceReach);
+        for (int j = 0; j < _joints.Count; j++)
+        {
+            double distance = Vector3d.Distance(_joints[j].Position, middle);
+            bool carries = _joints[j].Joint.Ride is Ride.EyeballLeft or Ride.EyeballRight or Ride.TeethUpper or Ride.TeethLower or Ride.Tongue;
+            if (carries && distance < nearest)
+            {
+                (carrier, nearest) = (j, distance);
+            }
+        }
+
+        return carrier;
+    }
+}

@@ -1,0 +1,64 @@
+using AutoPlace.Export;
+using Xunit;
+
+namespace AutoPlace.Tests.Export;
+
+public sealed class OutputFolderTests : IDisposable
+{
+    private readonly string _root = Directory.CreateTempSubdirectory("autoplace-").FullName;
+
+    public void Dispose() => Directory.Delete(_root, recursive: true);
+
+    [Fact]
+    public void Files_appear_only_when_committed()
+    {
+        string folder = Path.Combine(_root, "a", "b");
+        using (var output = new OutputFolder(folder))
+        {
+            output.Add("x.txt", s => s.Write("new"u8));
+            Assert.False(File.Exists(Path.Combine(folder, "x.txt")));
+            output.Commit();
+        }
+
+        Assert.Equal("new", File.ReadAllText(Path.Combine(folder, "x.txt")));
+        Assert.Equal([Path.Combine(folder, "x.txt")], Directory.GetFileSystemEntries(folder));
+    }
+
+    [Fact]
+    public void Failure_leaves_older_files_and_nothing_else()
+    {
+        File.WriteAllText(Path.Combine(_root, "x.txt"), "old");
+
+        Assert.Throws<InvalidOperationException>(() =>
+        {
+            using var output = new OutputFolder(_root);
+            output.Add("x.txt", s => s.Write("new"u8));
+            output.Add("y.txt", _ => throw new InvalidOperationException());
+        });
+
+        Assert.Equal("old", File.ReadAllText(Path.Combine(_root, "x.txt")));
+        Assert.Single(Directory.GetFileSystemEntries(_root));
+    }
+
+    [Fact]
+    public void Folder_made_for_nothing_is_removed_again()
+    {
+        using (var output = new OutputFolder(Path.Combine(_root, "a", "b")))
+        {
+            output.Add("x.txt", s => s.Write("new"u8));
+        }
+
+        Assert.Empty(Directory.GetFileSystemEntries(_root));
+    }
+
+    [Fact]
+    public void Folder_that_is_a_file_is_refused()
+    {
+        string file = Path.Combine(_root, "taken");
+        File.WriteAllText(file, "");
+
+        var error = Assert.Throws<OutputException>(() => new OutputFolder(file));
+
+        Assert.Equal(file, error.Path);
+    }
+}
