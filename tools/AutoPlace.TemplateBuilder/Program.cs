@@ -1,21 +1,27 @@
 using AutoPlace.Template;
 using AutoPlace.TemplateBuilder;
 
-if (args is not ["build", "--morphable", var morphable, "--out", var output])
+switch (args)
 {
-    Console.Error.WriteLine("usage: AutoPlace.TemplateBuilder build --morphable DIR --out FILE");
-    return 2;
+    case ["build", "--morphable", var morphable, "--out", var output]:
+        byte[] json = TemplateWriter.Write(new TemplateBuild(morphable).Template());
+        OutputFile.Write(output, json);
+        Report(output, TemplateReader.Read(output, json));
+        return 0;
+    case ["demo", "--morphable", var morphable, "--out", var folder]:
+        new TemplateBuild(morphable).WriteDemoHeads(folder);
+        return 0;
+    default:
+        Console.Error.WriteLine("usage: AutoPlace.TemplateBuilder build --morphable DIR --out FILE");
+        Console.Error.WriteLine("       AutoPlace.TemplateBuilder demo --morphable DIR --out DIR");
+        return 2;
 }
 
-byte[] json = TemplateWriter.Write(TemplateBuild.Run(morphable));
-string temporary = output + ".tmp";
-File.WriteAllBytes(temporary, json);
-File.Move(temporary, output, overwrite: true);
-TemplateHead template = TemplateReader.Read(output, json);
-Console.WriteLine($"{output}: {template.Mesh.VertexCount} vertices, {template.Mesh.FaceCount} faces, {template.Lattice.Joints.Count} joints ({template.ReducedJoints.Count} reduced)");
-foreach (IGrouping<string?, ControlJoint> region in template.Lattice.Joints.GroupBy(joint => joint.Region))
+static void Report(string file, TemplateHead template)
 {
-    Console.WriteLine($"  {region.Key}: {region.Count()}");
+    Console.WriteLine($"{file}: {template.Mesh.VertexCount} vertices, {template.Mesh.FaceCount} faces, {template.Lattice.Joints.Count} joints ({template.ReducedJoints.Count} reduced)");
+    foreach (IGrouping<string?, ControlJoint> region in template.Lattice.Joints.GroupBy(joint => joint.Region))
+    {
+        Console.WriteLine($"  {region.Key}: {region.Count()}");
+    }
 }
-
-return 0;

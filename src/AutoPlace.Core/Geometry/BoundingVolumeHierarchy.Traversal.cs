@@ -164,6 +164,15 @@ public sealed partial class BoundingVolumeHierarchy
             return Vector3.Dot(outside, outside);
         }
 
+        /// <summary>Distance of a point from the box's farthest corner.</summary>
+        public double FarthestFrom(Vector3d point)
+        {
+            double x = Math.Max(point.X - _min.X, _max.X - point.X);
+            double y = Math.Max(point.Y - _min.Y, _max.Y - point.Y);
+            double z = Math.Max(point.Z - _min.Z, _max.Z - point.Z);
+            return new Vector3d(x, y, z).Length;
+        }
+
         /// <summary>A parameter not beyond the ray's entry into the box; +infinity when it passes.</summary>
         public float Entry(Vector3 origin, Vector3 inverse)
         {

@@ -12,7 +12,7 @@ namespace AutoPlace.Geometry;
 public sealed partial class BoundingVolumeHierarchy
 {
     /// <summary>Deepest path below the root; see <see cref="Builder"/>.</summary>
-    private const int MaxDepth = 96;
+    internal const int MaxDepth = 96;
 
     /// <summary>Queries of one task in a batch.</summary>
     private const int BatchGrain = 256;
@@ -37,6 +37,9 @@ public sealed partial class BoundingVolumeHierarchy
 
     /// <summary>The mesh that was indexed.</summary>
     public TriangleMesh Mesh { get; }
+
+    /// <summary>Number of nodes; node 0 is the root, and children come after their parents.</summary>
+    internal int NodeCount => _nodes.Length;
 
     /// <summary>The surface point nearest to a query point, within reach. O(log T) as a rule.</summary>
     /// <param name="query">Query point, finite, in the mesh's frame.</param>
@@ -161,6 +164,15 @@ public sealed partial class BoundingVolumeHierarchy
         var first = new FirstHit { Parameter = tMax, Slot = -1 };
         return _triangles.Length > 0 && FindHit(origin, direction, ref first, stopAtAny: true);
     }
+
+    /// <summary>The first of a node's two children, or -1 for a leaf.</summary>
+    internal int Children(int node) => _nodes[node].TriangleCount > 0 ? -1 : _nodes[node].First;
+
+    /// <summary>The triangles of a leaf.</summary>
+    internal ReadOnlySpan<LeafTriangle> TrianglesOf(int leaf) => _triangles.AsSpan(_nodes[leaf].First, _nodes[leaf].TriangleCount);
+
+    /// <summary>Distance from a point to the farthest corner of a node's box.</summary>
+    internal double FarthestFrom(int node, Vector3d point) => _nodes[node].FarthestFrom(point);
 
     private static void ForRanges(int count, Action<int> body)
     {

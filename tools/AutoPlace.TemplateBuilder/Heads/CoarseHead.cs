@@ -1,36 +1,41 @@
 using System.Numerics;
 using AutoPlace.Geometry;
-using AutoPlace.TemplateBuilder.Sources;
 
 namespace AutoPlace.TemplateBuilder.Heads;
 
-/// <summary>A plain closed head: a cube-sphere laid on a skin from outside, and a ball for each eye. No mouth, no lids.</summary>
+/// <summary>Plain closed surfaces: a cube-sphere laid on a head from outside, and balls for the eyes.</summary>
 internal static class CoarseHead
 {
+    /// <summary>Point inside the head from which its whole surface is seen, atlas coordinates.</summary>
+    public static Vector3d Centre { get; } = new(0, -0.35, -0.75);
+
     private const int Cells = 24;
     private const int BallCells = 6;
-    private const double BallRadius = 0.2403;
 
-    /// <summary>Builds the head; faces and the name of each one's part.</summary>
-    public static (PolygonMesh Mesh, string[] Parts) Build(SkinSurface skin)
+    /// <summary>Builds the head; faces and the name of each one's part. Open over the eyes and under the neck.</summary>
+    public static (PolygonMesh Mesh, string[] Parts) Build(HeadEnvelope envelope, Vector3d eye, double ballRadius)
     {
         var mesh = new PolygonMeshBuilder();
-        var centre = new Vector3d(0, -0.35, -0.75);
         CubeSphere(mesh, Cells, "skin", direction =>
         {
-            // Right half: the left one with the sign of x changed, so that both agree to the last bit.
-            Vector3d left = direction with { X = Math.Abs(direction.X) };
-            Vector3d point = (skin.FromOutside(centre, -left) ?? throw new InvalidOperationException($"No skin along {left}.")).Point;
-            return point with { X = direction.X == 0 ? 0 : direction.X < 0 ? -point.X : point.X };
+            (Vector3d point, EnvelopePart part) = envelope.Toward(Centre, direction);
+            return (point, part == EnvelopePart.Skin);
         });
-        CubeSphere(mesh, BallCells, "eyeball_left", direction => new Vector3d(0.5, 0, 0) + (direction * BallRadius));
-        CubeSphere(mesh, BallCells, "eyeball_right", direction => new Vector3d(-0.5, 0, 0) + (direction * BallRadius));
+        AddBalls(mesh, eye, ballRadius);
         return mesh.Build();
     }
 
-    private static void CubeSphere(PolygonMeshBuilder mesh, int cells, string part, Func<Vector3d, Vector3d> place)
+    /// <summary>Adds both eyeballs, mirror images of each other.</summary>
+    public static void AddBalls(PolygonMeshBuilder mesh, Vector3d eye, double radius)
     {
-        var vertices = new Dictionary<(int X, int Y, int Z), int>();
+        CubeSphere(mesh, BallCells, "eyeball_left", direction => (eye + (direction * radius), true));
+        CubeSphere(mesh, BallCells, "eyeball_right", direction => (MirrorX(eye + (MirrorX(direction) * radius)), true));
+    }
+
+    // Faces without a corner on the surface are left out.
+    private static void CubeSphere(PolygonMeshBuilder mesh, int cells, string part, Func<Vector3d, (Vector3d Point, bool Inside)> place)
+    {
+        var vertices = new Dictionary<(int X, int Y, int Z), (int Index, bool Inside)>();
         for (int axis = 0; axis < 3; axis++)
         {
             foreach (int sign in (int[])[-1, 1])
@@ -39,28 +44,33 @@ internal static class CoarseHead
                 {
                     for (int j = 0; j < cells; j++)
                     {
-                        int[] face = [Vertex(axis, sign, i, j), Vertex(axis, sign, i + 1, j), Vertex(axis, sign, i + 1, j + 1), Vertex(axis, sign, i, j + 1)];
-                        mesh.AddFace(part, sign > 0 ? face : [.. face.Reverse()]);
+                        (int Index, bool Inside)[] face = [Vertex(axis, sign, i, j), Vertex(axis, sign, i + 1, j), Vertex(axis, sign, i + 1, j + 1), Vertex(axis, sign, i, j + 1)];
+                        if (face.Any(corner => corner.Inside))
+                        {
+                            mesh.AddFace(part, [.. (sign > 0 ? face : face.Reverse()).Select(corner => corner.Index)]);
+                        }
                     }
                 }
             }
         }
 
-        int Vertex(int axis, int sign, int i, int j)
+        (int Index, bool Inside) Vertex(int axis, int sign, int i, int j)
         {
             int u = (2 * i) - cells, v = (2 * j) - cells, w = sign * cells;
             (int X, int Y, int Z) key = axis switch { 0 => (w, u, v), 1 => (v, w, u), _ => (u, v, w) };
-            if (!vertices.TryGetValue(key, out int index))
+            if (!vertices.TryGetValue(key, out (int Index, bool Inside) vertex))
             {
-                var direction = new Vector3d(Warp(key.X), Warp(key.Y), Warp(key.Z));
-                index = mesh.AddVertex((Vector3)place(direction.Normalized()));
-                vertices.Add(key, index);
+                (Vector3d point, bool inside) = place(new Vector3d(Warp(key.X), Warp(key.Y), Warp(key.Z)).Normalized());
+                vertex = (mesh.AddVertex((Vector3)point), inside);
+                vertices.Add(key, vertex);
             }
 
-            return index;
+            return vertex;
         }
 
         // Equal angles along each edge of the cube.
         double Warp(int k) => Math.Tan(k * Math.PI / (4.0 * cells));
     }
+
+    private static Vector3d MirrorX(Vector3d p) => p with { X = -p.X };
 }
