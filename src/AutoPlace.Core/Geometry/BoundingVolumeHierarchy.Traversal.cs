@@ -1,60 +1,114 @@
+using System.Buffers;
 using System.Numerics;
+using System.Runtime.CompilerServices;
+using System.Runtime.Intrinsics;
 
 namespace AutoPlace.Geometry;
 
 public sealed partial class BoundingVolumeHierarchy
 {
+    /// <summary>Pending items that fit on the stack (1 KiB); deeper trees rent their memory.</summary>
+    private const int StackedItems = 128;
+
     private void FindNearest(Vector3 query, ref Nearest nearest)
     {
-        Span<(float Bound, int Node)> pending = stackalloc (float, int)[MaxDepth];
-        int count = 0;
-        int current = 0;
-        float bound = _nodes[0].DistanceSquared(query);
-        while (true)
+        Pending[]? rented = _pendingItems > StackedItems ? ArrayPool<Pending>.Shared.Rent(_pendingItems) : null;
+        Span<Pending> pending = rented ?? stackalloc Pending[StackedItems];
+        int count = 1;
+        pending[0] = new Pending(0, 0);
+        float reach = RoundUp(nearest.DistanceSquared);
+        while (count > 0)
         {
-            if (bound * Safety <= nearest.DistanceSquared)
+            Pending item = pending[--count];
+            if (!(item.Bound <= reach))
             {
-                Node node = _nodes[current];
-                if (node.TriangleCount > 0)
-                {
-                    TestNearest(node, query, ref nearest);
-                }
-                else
-                {
-                    // The nearer child first: the other one is then often out of reach.
-                    int near = node.First, far = node.First + 1;
-                    float nearBound = _nodes[near].DistanceSquared(query);
-                    float farBound = _nodes[far].DistanceSquared(query);
-                    if (farBound < nearBound)
-                    {
-                        (near, far, nearBound, farBound) = (far, near, farBound, nearBound);
-                    }
-
-                    pending[count++] = (farBound, far);
-                    (bound, current) = (nearBound, near);
-                    continue;
-                }
+                continue;
             }
 
-            if (count == 0)
+            if (item.Child < 0)
             {
-                return;
+                TestNearest(~item.Child, query, ref nearest);
+                reach = RoundUp(nearest.DistanceSquared);
             }
+            else
+            {
+                ref readonly WideNode node = ref _nodes[item.Child];
+                uint mask = node.Within(query, reach, out Vector256<float> bounds);
+                count = Push(pending, count, node, mask, bounds);
+            }
+        }
 
-            (bound, current) = pending[--count];
+        if (rented is not null)
+        {
+            ArrayPool<Pending>.Shared.Return(rented);
         }
     }
 
-    private void TestNearest(Node leaf, Vector3 query, ref Nearest nearest)
+    private bool FindHit(Vector3 origin, Vector3 direction, ref FirstHit first, bool stopAtAny)
     {
-        for (int slot = leaf.First; slot < leaf.First + leaf.TriangleCount; slot++)
+        var ray = new ShearedRay(origin, direction);
+        Vector3 inverse = InverseDirection(direction);
+        Pending[]? rented = _pendingItems > StackedItems ? ArrayPool<Pending>.Shared.Rent(_pendingItems) : null;
+        Span<Pending> pending = rented ?? stackalloc Pending[StackedItems];
+        int count = 1;
+        pending[0] = new Pending(0, 0);
+        float end = RoundUp(first.Parameter);
+        while (count > 0 && !(stopAtAny && first.Slot >= 0))
         {
-            ref readonly LeafTriangle triangle = ref _triangles[slot];
-            double d2 = triangle.ClosestPoint(query, out Vector3d offset, out Vector3d weights);
-            if (d2 < nearest.DistanceSquared || (d2 == nearest.DistanceSquared && ComesBefore(slot, offset, nearest)))
+            Pending item = pending[--count];
+            if (!(item.Bound <= end))
             {
-                nearest = new Nearest { DistanceSquared = d2, Offset = offset, Weights = weights, Slot = slot };
+                continue;
             }
+
+            if (item.Child < 0)
+            {
+                TestHit(~item.Child, ray, ref first);
+                end = RoundUp(first.Parameter);
+            }
+            else
+            {
+                ref readonly WideNode node = ref _nodes[item.Child];
+                uint mask = node.Met(origin, inverse, end, out Vector256<float> entries);
+                count = Push(pending, count, node, mask, entries);
+            }
+        }
+
+        if (rented is not null)
+        {
+            ArrayPool<Pending>.Shared.Return(rented);
+        }
+
+        return first.Slot >= 0;
+    }
+
+    /// <summary>Adds the children in the mask, the one with the lowest bound last, so that it comes off first.</summary>
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
+    private static int Push(Span<Pending> pending, int count, in WideNode node, uint mask, Vector256<float> bounds)
+    {
+        int start = count;
+        for (; mask != 0; mask &= mask - 1)
+        {
+            int child = BitOperations.TrailingZeroCount(mask);
+            var item = new Pending(bounds[child], node[child]);
+            int at = count++;
+            for (; at > start && pending[at - 1].Bound < item.Bound; at--)
+            {
+                pending[at] = pending[at - 1];
+            }
+
+            pending[at] = item;
+        }
+
+        return count;
+    }
+
+    private void TestNearest(int slot, Vector3 query, ref Nearest nearest)
+    {
+        double d2 = _triangles[slot].ClosestPoint(query, out Vector3d offset, out Vector3d weights);
+        if (d2 < nearest.DistanceSquared || (d2 == nearest.DistanceSquared && ComesBefore(slot, offset, nearest)))
+        {
+            nearest = new Nearest { DistanceSquared = d2, Offset = offset, Weights = weights, Slot = slot };
         }
     }
 
@@ -72,66 +126,20 @@ public sealed partial class BoundingVolumeHierarchy
             : LeafTriangle.Compare(_triangles[slot], _triangles[nearest.Slot]) < 0;
     }
 
-    private bool FindHit(Vector3 origin, Vector3 direction, ref FirstHit first, bool stopAtAny)
+    private void TestHit(int slot, in ShearedRay ray, ref FirstHit first)
     {
-        var ray = new ShearedRay(origin, direction);
-        Vector3 inverse = InverseDirection(direction);
-        Span<(float Entry, int Node)> pending = stackalloc (float, int)[MaxDepth];
-        int count = 0;
-        int current = 0;
-        float entry = _nodes[0].Entry(origin, inverse);
-        while (true)
+        if (_triangles[slot].Intersects(ray, out double t, out Vector3d weights, out bool isFrontFace)
+            && t >= 0
+            && (t < first.Parameter
+                || (t == first.Parameter
+                    && (first.Slot < 0 || LeafTriangle.Compare(_triangles[slot], _triangles[first.Slot]) < 0))))
         {
-            if (entry <= first.Parameter)
-            {
-                Node node = _nodes[current];
-                if (node.TriangleCount > 0)
-                {
-                    TestHit(node, ray, ref first);
-                    if (stopAtAny && first.Slot >= 0)
-                    {
-                        return true;
-                    }
-                }
-                else
-                {
-                    int near = node.First, far = node.First + 1;
-                    float nearEntry = _nodes[near].Entry(origin, inverse);
-                    float farEntry = _nodes[far].Entry(origin, inverse);
-                    if (farEntry < nearEntry)
-                    {
-                        (near, far, nearEntry, farEntry) = (far, near, farEntry, nearEntry);
-                    }
-
-                    pending[count++] = (farEntry, far);
-                    (entry, current) = (nearEntry, near);
-                    continue;
-                }
-            }
-
-            if (count == 0)
-            {
-                return first.Slot >= 0;
-            }
-
-            (entry, current) = pending[--count];
+            first = new FirstHit { Parameter = t, Weights = weights, Slot = slot, IsFrontFace = isFrontFace };
         }
     }
 
-    private void TestHit(Node leaf, in ShearedRay ray, ref FirstHit first)
-    {
-        for (int slot = leaf.First; slot < leaf.First + leaf.TriangleCount; slot++)
-        {
-            if (_triangles[slot].Intersects(ray, out double t, out Vector3d weights, out bool isFrontFace)
-                && t >= 0
-                && (t < first.Parameter
-                    || (t == first.Parameter
-                        && (first.Slot < 0 || LeafTriangle.Compare(_triangles[slot], _triangles[first.Slot]) < 0))))
-            {
-                first = new FirstHit { Parameter = t, Weights = weights, Slot = slot, IsFrontFace = isFrontFace };
-            }
-        }
-    }
+    /// <summary>A single-precision number not below the value.</summary>
+    private static float RoundUp(double value) => MathF.BitIncrement((float)value);
 
     /// <summary>
     /// One over each coordinate; a coordinate too small for that becomes the smallest that works, so that no product
@@ -144,46 +152,9 @@ public sealed partial class BoundingVolumeHierarchy
         return new Vector3(Inverse(direction.X), Inverse(direction.Y), Inverse(direction.Z));
     }
 
-    /// <summary>A box with either two children, next to each other, or a range of triangles.</summary>
-    private readonly struct Node(Vector3 min, Vector3 max, int first, int triangleCount)
+    private readonly struct Pending(float bound, int child)
     {
-        private readonly Vector3 _min = min;
-
-        /// <summary>First of two children, or first triangle slot.</summary>
-        public readonly int First = first;
-
-        private readonly Vector3 _max = max;
-
-        /// <summary>Number of triangles; 0 for a node with children.</summary>
-        public readonly int TriangleCount = triangleCount;
-
-        /// <summary>Squared distance of a point from the box.</summary>
-        public float DistanceSquared(Vector3 query)
-        {
-            Vector3 outside = Vector3.Max(Vector3.Max(_min - query, query - _max), Vector3.Zero);
-            return Vector3.Dot(outside, outside);
-        }
-
-        /// <summary>Distance of a point from the box's farthest corner.</summary>
-        public double FarthestFrom(Vector3d point)
-        {
-            double x = Math.Max(point.X - _min.X, _max.X - point.X);
-            double y = Math.Max(point.Y - _min.Y, _max.Y - point.Y);
-            double z = Math.Max(point.Z - _min.Z, _max.Z - point.Z);
-            return new Vector3d(x, y, z).Length;
-        }
-
-        /// <summary>A parameter not beyond the ray's entry into the box; +infinity when it passes.</summary>
-        public float Entry(Vector3 origin, Vector3 inverse)
-        {
-            Vector3 t0 = (_min - origin) * inverse;
-            Vector3 t1 = (_max - origin) * inverse;
-            Vector3 low = Vector3.Min(t0, t1), high = Vector3.Max(t0, t1);
-            float entry = MathF.Max(MathF.Max(low.X, low.Y), MathF.Max(low.Z, 0));
-            float exit = MathF.Min(MathF.Min(high.X, high.Y), high.Z);
-
-            // Each term has a relative error under 3 half ulp: the box is entered a little early and left a little late.
-            return entry * Safety <= exit / Safety ? entry * Safety : float.PositiveInfinity;
-        }
+        public readonly float Bound = bound;
+        public readonly int Child = child;
     }
 }

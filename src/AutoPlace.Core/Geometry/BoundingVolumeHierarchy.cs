@@ -11,20 +11,12 @@ namespace AutoPlace.Geometry;
 /// </summary>
 public sealed partial class BoundingVolumeHierarchy
 {
-    /// <summary>Deepest path below the root; see <see cref="Builder"/>.</summary>
-    internal const int MaxDepth = 96;
-
     /// <summary>Queries of one task in a batch.</summary>
     private const int BatchGrain = 256;
 
-    /// <summary>
-    /// Bounds are computed in single precision with a relative error under 4 ulp (2^-22 = 2.4e-7); a bound is only
-    /// used to leave something out after this much has been taken off.
-    /// </summary>
-    private const float Safety = 1 - 1e-6f;
-
-    private readonly Node[] _nodes;
+    private readonly WideNode[] _nodes;
     private readonly LeafTriangle[] _triangles;
+    private readonly int _pendingItems;
 
     /// <summary>Builds the hierarchy: binned surface area heuristic (Wald 2007), O(T log T).</summary>
     /// <param name="mesh">T triangles; none is fine, nothing is found then.</param>
@@ -32,14 +24,20 @@ public sealed partial class BoundingVolumeHierarchy
     {
         ArgumentNullException.ThrowIfNull(mesh);
         Mesh = mesh;
-        (_nodes, _triangles) = new Builder(mesh).Build();
+        (_nodes, _triangles, _pendingItems) = new Builder(mesh).Build();
     }
 
     /// <summary>The mesh that was indexed.</summary>
     public TriangleMesh Mesh { get; }
 
-    /// <summary>Number of nodes; node 0 is the root, and children come after their parents.</summary>
-    internal int NodeCount => _nodes.Length;
+    /// <summary>All nodes; node 0 is the root, and children come after their parents.</summary>
+    internal ReadOnlySpan<WideNode> Nodes => _nodes;
+
+    /// <summary>The triangles, by slot.</summary>
+    internal ReadOnlySpan<LeafTriangle> Triangles => _triangles;
+
+    /// <summary>How many nodes can wait at once when a traversal goes depth first.</summary>
+    internal int PendingItems => _pendingItems;
 
     /// <summary>The surface point nearest to a query point, within reach. O(log T) as a rule.</summary>
     /// <param name="query">Query point, finite, in the mesh's frame.</param>
@@ -164,15 +162,6 @@ public sealed partial class BoundingVolumeHierarchy
         var first = new FirstHit { Parameter = tMax, Slot = -1 };
         return _triangles.Length > 0 && FindHit(origin, direction, ref first, stopAtAny: true);
     }
-
-    /// <summary>The first of a node's two children, or -1 for a leaf.</summary>
-    internal int Children(int node) => _nodes[node].TriangleCount > 0 ? -1 : _nodes[node].First;
-
-    /// <summary>The triangles of a leaf.</summary>
-    internal ReadOnlySpan<LeafTriangle> TrianglesOf(int leaf) => _triangles.AsSpan(_nodes[leaf].First, _nodes[leaf].TriangleCount);
-
-    /// <summary>Distance from a point to the farthest corner of a node's box.</summary>
-    internal double FarthestFrom(int node, Vector3d point) => _nodes[node].FarthestFrom(point);
 
     private static void ForRanges(int count, Action<int> body)
     {

@@ -1,3 +1,4 @@
+using System.Buffers;
 using System.Numerics;
 
 namespace AutoPlace.Geometry;
@@ -20,6 +21,9 @@ public sealed class WindingNumber
     /// <summary>Points of one task in a batch.</summary>
     private const int BatchGrain = 64;
 
+    /// <summary>Pending nodes that fit on the stack (1 KiB); deeper trees rent their memory.</summary>
+    private const int StackedItems = 256;
+
     private readonly BoundingVolumeHierarchy _hierarchy;
     private readonly Moments[] _moments;
     private readonly double _accuracy;
@@ -40,11 +44,11 @@ public sealed class WindingNumber
 
         _hierarchy = hierarchy;
         _accuracy = accuracy;
-        _moments = new Moments[hierarchy.NodeCount];
+        _moments = new Moments[hierarchy.Nodes.Length];
         for (int node = _moments.Length - 1; node >= 0; node--)
         {
             // Children come after their parents.
-            _moments[node] = Sum(node);
+            _moments[node] = Sum(hierarchy.Nodes[node]);
         }
     }
 
@@ -58,31 +62,39 @@ public sealed class WindingNumber
         }
 
         double solidAngle = 0;
-        Span<int> pending = stackalloc int[BoundingVolumeHierarchy.MaxDepth + 1];
-        int count = 0;
-        pending[count++] = 0;
+        int[]? rented = _hierarchy.PendingItems > StackedItems ? ArrayPool<int>.Shared.Rent(_hierarchy.PendingItems) : null;
+        Span<int> pending = rented ?? stackalloc int[StackedItems];
+        int count = 1;
+        pending[0] = 0;
         while (count > 0)
         {
-            int node = pending[--count];
-            ref readonly Moments moments = ref _moments[node];
+            int item = pending[--count];
+            ref readonly Moments moments = ref _moments[item];
             Vector3d offset = moments.Centre - point;
             double distance = offset.Length;
             if (distance > _accuracy * moments.Radius)
             {
                 solidAngle += moments.SolidAngle(offset, distance);
+                continue;
             }
-            else if (_hierarchy.Children(node) is int first and >= 0)
+
+            ref readonly WideNode node = ref _hierarchy.Nodes[item];
+            for (int child = 0; child < node.Count; child++)
             {
-                pending[count++] = first + 1;
-                pending[count++] = first;
-            }
-            else
-            {
-                foreach (ref readonly LeafTriangle triangle in _hierarchy.TrianglesOf(node))
+                if (node[child] >= 0)
                 {
-                    solidAngle += SolidAngle(triangle, point);
+                    pending[count++] = node[child];
+                }
+                else
+                {
+                    solidAngle += SolidAngle(_hierarchy.Triangles[~node[child]], point);
                 }
             }
+        }
+
+        if (rented is not null)
+        {
+            ArrayPool<int>.Shared.Return(rented);
         }
 
         return solidAngle / (4 * Math.PI);
@@ -125,43 +137,49 @@ public sealed class WindingNumber
         return triangle.IsTurnedOver ? -angle : angle;
     }
 
-    private Moments Sum(int node)
+    private Moments Sum(in WideNode node)
     {
-        Vector3d areas = Vector3d.Zero, centre = Vector3d.Zero;
+        Vector3d weighted = Vector3d.Zero, areas = Vector3d.Zero, middles = Vector3d.Zero;
         double total = 0;
+        for (int child = 0; child < node.Count; child++)
+        {
+            Moments part = Part(node[child]);
+            weighted += part.Centre * part.Area;
+            middles += part.Centre / node.Count;
+            total += part.Area;
+        }
+
+        Vector3d centre = total > 0 ? weighted / total : middles;
         var spread = default(Matrix3d);
-        if (_hierarchy.Children(node) is int first and >= 0)
+        double radius = 0;
+        for (int child = 0; child < node.Count; child++)
         {
-            Moments left = _moments[first], right = _moments[first + 1];
-            total = left.Area + right.Area;
-            centre = total > 0
-                ? Vector3d.Lerp(left.Centre, right.Centre, right.Area / total)
-                : Vector3d.Lerp(left.Centre, right.Centre, 0.5);
-            areas = left.Areas + right.Areas;
-            spread = left.SpreadAbout(centre) + right.SpreadAbout(centre);
-        }
-        else
-        {
-            foreach (ref readonly LeafTriangle triangle in _hierarchy.TrianglesOf(node))
-            {
-                double area = AreaOf(triangle).Length;
-                centre += Middle(triangle) * area;
-                total += area;
-            }
-
-            centre = total > 0 ? centre / total : Middle(_hierarchy.TrianglesOf(node)[0]);
-            foreach (ref readonly LeafTriangle triangle in _hierarchy.TrianglesOf(node))
-            {
-                Vector3d area = AreaOf(triangle);
-                areas += area;
-                spread += Matrix3d.Outer(Middle(triangle) - centre, area);
-            }
+            Moments part = Part(node[child]);
+            areas += part.Areas;
+            spread += part.Spread + Matrix3d.Outer(part.Centre - centre, part.Areas);
+            (Vector3 min, Vector3 max) = node.Box(child);
+            radius = Math.Max(radius, Farthest(centre, min, max));
         }
 
-        return new Moments(centre, _hierarchy.FarthestFrom(node, centre), total, areas, spread);
+        return new Moments(centre, radius, total, areas, spread);
     }
 
-    private static Vector3d Middle(in LeafTriangle triangle) => ((Vector3d)triangle.A + triangle.B + triangle.C) / 3;
+    private Moments Part(int item)
+    {
+        if (item >= 0)
+        {
+            return _moments[item];
+        }
+
+        LeafTriangle triangle = _hierarchy.Triangles[~item];
+        Vector3d area = AreaOf(triangle);
+        return new Moments(((Vector3d)triangle.A + triangle.B + triangle.C) / 3, 0, area.Length, area, default);
+    }
+
+    private static double Farthest(Vector3d point, Vector3 min, Vector3 max) => new Vector3d(
+        Math.Max(point.X - min.X, max.X - point.X),
+        Math.Max(point.Y - min.Y, max.Y - point.Y),
+        Math.Max(point.Z - min.Z, max.Z - point.Z)).Length;
 
     private static Vector3d AreaOf(in LeafTriangle triangle)
     {
@@ -178,9 +196,6 @@ public sealed class WindingNumber
     /// <param name="Spread">Sum of (middle - centre) times (area times normal)^T.</param>
     private readonly record struct Moments(Vector3d Centre, double Radius, double Area, Vector3d Areas, Matrix3d Spread)
     {
-        /// <summary>The spread about another centre.</summary>
-        public Matrix3d SpreadAbout(Vector3d centre) => Spread + Matrix3d.Outer(Centre - centre, Areas);
-
         /// <summary>Dipole and its derivative: areas . g + trace(spread grad g) with g = d / |d|^3.</summary>
         public double SolidAngle(Vector3d offset, double distance)
         {

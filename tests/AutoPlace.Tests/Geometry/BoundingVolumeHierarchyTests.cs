@@ -1,4 +1,5 @@
 using System.Numerics;
+using System.Runtime.Intrinsics;
 using AutoPlace.Geometry;
 using AutoPlace.Tests.Heads;
 using CsCheck;
@@ -177,6 +178,59 @@ public sealed class BoundingVolumeHierarchyTests
         Assert.False(hierarchy.CastRay(new Vector3(0.25f, 0.125f, 5), new Vector3(0, 0, -2), 1.9f).IsHit);
         Assert.False(hierarchy.CastRay(new Vector3(0.25f, 0.125f, 5), new Vector3(0, 0, 1)).IsHit);
         Assert.False(hierarchy.CastRay(Vector3.Zero, Vector3.UnitX).IsFrontFace);
+    }
+
+    [Fact]
+    public void Deep_tree_gives_the_same_answers()
+    {
+        // Triangles that shrink by a fifth each time towards the origin: each cut takes few of them off.
+        var parts = new List<TriangleMesh>();
+        for (int i = 0; i < 400; i++)
+        {
+            float s = MathF.Pow(0.8f, i);
+            parts.Add(new TriangleMesh([new(s, 0, 0), new(s, s * 0.1f, 0), new(s, 0, s * 0.1f)], [0, 1, 2]));
+        }
+
+        TriangleMesh mesh = Shapes.Join([.. parts]);
+        var hierarchy = new BoundingVolumeHierarchy(mesh);
+        Assert.InRange(hierarchy.PendingItems, 129, 1000);
+        for (int i = 0; i < 400; i += 13)
+        {
+            float x = MathF.Pow(0.8f, i);
+            SurfaceProximity found = hierarchy.ClosestPoint(new Vector3(x, x * 0.02f, x * 0.02f));
+            Assert.Equal(i, found.Point.Triangle);
+            Assert.Equal(0, found.Distance);
+            Assert.Equal(i, hierarchy.CastRay(new Vector3(x * 1.01f, x * 0.02f, x * 0.02f), new Vector3(-1, 0, 0)).Point.Triangle);
+        }
+    }
+
+    [Fact]
+    public void Wide_boxes_equal_their_scalar_twin_to_the_last_bit()
+    {
+        var random = new Random(9);
+        for (int round = 0; round < 200; round++)
+        {
+            WideNode node = default;
+            int count = (round % WideNode.Width) + 1;
+            for (int child = 0; child < count; child++)
+            {
+                Vector3 corner = (Vector3)Draw.Point(random);
+                node.Add(corner, corner + new Vector3(random.NextSingle(), child == 0 ? 0 : random.NextSingle(), random.NextSingle()), ~child);
+            }
+
+            Vector3 query = (Vector3)(Draw.Point(random) * 1.5), inverse = Vector3.One / (Vector3)Draw.Point(random);
+            float reach = random.NextSingle(), end = 3 * random.NextSingle();
+            uint within = node.Within(query, reach, out Vector256<float> bounds), met = node.Met(query, inverse, end, out Vector256<float> entries);
+            Assert.Equal(0u, (within | met) >> count);
+            for (int child = 0; child < count; child++)
+            {
+                Assert.Equal(node.DistanceSquared(child, query), bounds[child]);
+                Assert.Equal(node.DistanceSquared(child, query) <= reach, (within & (1u << child)) != 0);
+                float entry = node.Entry(child, query, inverse);
+                Assert.Equal(entry <= end, (met & (1u << child)) != 0);
+                Assert.True(!(entry <= end) || entry == entries[child]);
+            }
+        }
     }
 
     [Fact]
