@@ -15,6 +15,9 @@ public static class HeadCrops
     /// <summary>Distance of the eyes below the vertex in interocular distances.</summary>
     private const double EyesBelowVertex = 1.75;
 
+    /// <summary>Distance of the eyes below the top of a mesh that is a face alone.</summary>
+    private const double EyesBelowBrow = 0.6;
+
     /// <summary>Distance of the eyes in front of the head's middle in interocular distances.</summary>
     private const double EyesInFront = 1.25;
 
@@ -27,8 +30,9 @@ public static class HeadCrops
     /// <summary>Candidate frames for one facing, largest head first.</summary>
     /// <param name="positions">V positions, file coordinates.</param>
     /// <param name="facing">The facing to try.</param>
+    /// <param name="lowered">How far the head's vertex lies below the mesh's top (under a hat, beside a raised arm), interocular distances.</param>
     /// <returns>One frame for each size; empty when the mesh has no extent.</returns>
-    public static IReadOnlyList<HeadFrame> Candidates(ReadOnlySpan<Vector3> positions, Facing facing)
+    public static IReadOnlyList<HeadFrame> Candidates(ReadOnlySpan<Vector3> positions, Facing facing, double lowered = 0)
     {
         if (positions.IsEmpty)
         {
@@ -46,14 +50,15 @@ public static class HeadCrops
         foreach (double share in HeadShares)
         {
             double interocular = height * share / HeadHeight;
-            double floor = top - (Math.Min(share, 1) * height);
+            double vertex = top - (lowered * interocular);
+            double floor = vertex - (Math.Min(share, 1) * height);
             (double right, double left) = Extent(positions, facing.Left, floor, facing.Up);
             (double back, double front) = Extent(positions, facing.Front, floor, facing.Up);
 
             // A face without the back of the head is shallower than the rule for whole heads assumes.
             double eyes = Math.Max(((back + front) / 2) + (EyesInFront * interocular), front - (0.75 * interocular));
             Vector3d origin = (facing.Left * ((left + right) / 2))
-                + (facing.Up * (top - (Math.Min(EyesBelowVertex, EyesBelowVertex * share) * interocular)))
+                + (facing.Up * (vertex - ((share > 1 ? EyesBelowBrow : EyesBelowVertex) * interocular)))
                 + (facing.Front * Math.Min(eyes, front - (0.2 * interocular)));
             frames.Add(new HeadFrame(origin, facing.Left, facing.Up, facing.Front, interocular));
         }

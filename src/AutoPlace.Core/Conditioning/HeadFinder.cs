@@ -12,31 +12,25 @@ public readonly record struct FrameScore(double Agreement, HeadFrame Refined);
 /// <param name="cancellation">Stops the work.</param>
 public delegate FrameScore[] FrameScorer(IReadOnlyList<HeadFrame> candidates, CancellationToken cancellation);
 
-/// <summary>No head was found in a file.</summary>
-public sealed class NoHeadException : PlacementException
-{
-    /// <summary>Makes the exception.</summary>
-    /// <param name="file">Name of the file.</param>
-    /// <param name="reason">Why nothing was taken for a head.</param>
-    public NoHeadException(string file, string reason)
-        : base($"{file}: no head found: {reason}")
-    {
-    }
-}
-
 /// <summary>
-/// Finds the head in a file and its frame by looking from all sides: axis-aligned facings first, facings between the
-/// axes only when those show no head, and re-framing by what the best view shows.
+/// Finds the head in a file and its frame by looking from all sides: axis-aligned facings first, the usual ones before
+/// the others; then again through what the best views suggest; then below hats and raised arms, and between the axes.
 /// </summary>
 public static class HeadFinder
 {
-    /// <summary>Agreement above which a facing is taken without trying the ones after it. Correct frames of the development heads score above 0.75, wrong ones below 0.35.</summary>
-    public const double Convincing = 0.6;
+    /// <summary>Agreement above which a facing is taken without trying the ones after it.</summary>
+    public const double Convincing = 0.8;
 
     /// <summary>Agreement below which nothing is taken for a head.</summary>
     public const double Plausible = 0.35;
 
-    private const int RefinementRounds = 3;
+    /// <summary>Where a head's vertex may lie below the top of a hat or a raised arm, interocular distances.</summary>
+    private const double Lowered = 1.2;
+
+    /// <summary>How many of the best views are followed up.</summary>
+    private const int Followed = 8;
+
+    private const int RefinementRounds = 2;
 
     /// <summary>Finds the head.</summary>
     /// <param name="file">Name of the file, for the message.</param>
@@ -46,64 +40,58 @@ public static class HeadFinder
     /// <param name="score">Looks at candidates.</param>
     /// <param name="cancellation">Stops the search.</param>
     /// <returns>The frame and the agreement of the last look through it.</returns>
-    /// <exception cref="NoHeadException">No view looks like a head.</exception>
+    /// <exception cref="HeadNotFoundException">No view looks like a head.</exception>
     public static FrameScore Find(
         string file, TriangleMesh mesh, Vector3d? up, Vector3d? front, FrameScorer score, CancellationToken cancellation)
     {
         ArgumentNullException.ThrowIfNull(mesh);
         ArgumentNullException.ThrowIfNull(score);
-        FrameScore best = Best(mesh, AxisFrames.Matching(up, front), score, cancellation);
+        IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
+        FrameScore best = Search(mesh, axes, 0, score, cancellation);
+        if (best.Agreement < Convincing)
+        {
+            best = Better(best, Search(mesh, axes, Lowered, score, cancellation));
+        }
+
         if (best.Agreement < Convincing && up is null && front is null)
         {
-            FrameScore between = Best(mesh, BetweenAxes(), score, cancellation);
-            best = between.Agreement > best.Agreement ? between : best;
+            best = Better(best, Search(mesh, BetweenAxes(), 0, score, cancellation));
         }
 
-        if (!(best.Agreement >= Plausible))
-        {
-            throw new NoHeadException(file, $"the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
-        }
-
-        return Refine(best, score, cancellation);
+        return best.Agreement >= Plausible
+            ? best
+            : throw new HeadNotFoundException(
+                file, $"no head found: the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
     }
 
-    // Looks again through the frame that the last look suggested, as long as that doesn't make it worse.
-    private static FrameScore Refine(FrameScore found, FrameScorer score, CancellationToken cancellation)
+    // One facing after the other until one convinces; if none does, the best views are looked at again as they suggest.
+    private static FrameScore Search(
+        TriangleMesh mesh, IReadOnlyList<Facing> facings, double lowered, FrameScorer score, CancellationToken cancellation)
     {
-        for (int round = 0; round < RefinementRounds; round++)
-        {
-            FrameScore next = score([found.Refined], cancellation)[0];
-            if (next.Agreement < 0.8 * found.Agreement)
-            {
-                break;
-            }
-
-            found = next;
-        }
-
-        return found;
-    }
-
-    private static FrameScore Best(
-        TriangleMesh mesh, IReadOnlyList<Facing> facings, FrameScorer score, CancellationToken cancellation)
-    {
-        FrameScore best = new(double.NegativeInfinity, new HeadFrame(default, Vector3d.UnitX, Vector3d.UnitY, Vector3d.UnitZ, 1));
+        var seen = new List<FrameScore>();
         foreach (Facing facing in facings)
         {
-            IReadOnlyList<HeadFrame> candidates = HeadCrops.Candidates(mesh.Positions, facing);
-            foreach (FrameScore s in score(candidates, cancellation))
-            {
-                best = s.Agreement > best.Agreement ? s : best;
-            }
-
-            if (best.Agreement >= Convincing)
+            FrameScore[] scores = score(HeadCrops.Candidates(mesh.Positions, facing, lowered), cancellation);
+            seen.AddRange(scores);
+            if (scores.Any(s => s.Agreement >= Convincing))
             {
                 break;
             }
+        }
+
+        // A stable sort: of equally good views the first stays first.
+        FrameScore[] followed = [.. seen.OrderByDescending(s => s.Agreement).Take(Followed)];
+        FrameScore best = followed.FirstOrDefault();
+        for (int round = 0; round < RefinementRounds && best.Agreement < Convincing && followed.Length > 0; round++)
+        {
+            followed = score([.. followed.Select(s => s.Refined)], cancellation);
+            best = followed.Aggregate(best, Better);
         }
 
         return best;
     }
+
+    private static FrameScore Better(FrameScore a, FrameScore b) => b.Agreement > a.Agreement ? b : a;
 
     // The 24 axis facings turned by 45 degrees about each of their own axes: no rotation is farther than about 40
     // degrees from one of these or of the axis facings.

@@ -30,6 +30,18 @@ public sealed record HeadFrame(Vector3d Origin, Vector3d Left, Vector3d Up, Vect
     public Vector3d DirectionToFile(Vector3d headDirection) =>
         (Left * headDirection.X) + (Up * headDirection.Y) + (Front * headDirection.Z);
 
+    /// <summary>
+    /// The frame whose origin and unit the eye centres define. Its left axis stays: the eyes of a turned or asymmetric
+    /// head needn't lie across it.
+    /// </summary>
+    /// <param name="eyeLeft">The left eye's centre, file coordinates.</param>
+    /// <param name="eyeRight">The right eye's centre, file coordinates.</param>
+    public HeadFrame WithEyes(Vector3d eyeLeft, Vector3d eyeRight)
+    {
+        double distance = Vector3d.Distance(eyeLeft, eyeRight);
+        return distance > 0 ? this with { Origin = (eyeLeft + eyeRight) * 0.5, InterocularDistance = distance } : this;
+    }
+
     /// <summary>Maps positions to the head frame, single precision, interocular distances.</summary>
     /// <param name="filePositions">V positions in file coordinates.</param>
     public Vector3[] ToHead(ReadOnlySpan<Vector3> filePositions)

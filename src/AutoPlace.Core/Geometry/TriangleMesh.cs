@@ -85,4 +85,39 @@ public sealed class TriangleMesh
 
         return new TriangleMesh(positions, _indices);
     }
+
+    /// <summary>Some of the triangles, over the same vertices (all of them, used or not).</summary>
+    /// <param name="triangles">Indices of the triangles to keep, in the new order.</param>
+    public TriangleMesh Subset(ReadOnlySpan<int> triangles)
+    {
+        int[] indices = new int[3 * triangles.Length];
+        for (int t = 0; t < triangles.Length; t++)
+        {
+            _indices.AsSpan(3 * triangles[t], 3).CopyTo(indices.AsSpan(3 * t, 3));
+        }
+
+        return new TriangleMesh(_positions, indices);
+    }
+
+    /// <summary>The mesh with the winding of some triangles reversed; triangle numbers stay, second and third corner change places.</summary>
+    /// <param name="reversed">T flags.</param>
+    /// <exception cref="ArgumentException">Another number of flags than triangles.</exception>
+    public TriangleMesh WithReversed(ReadOnlySpan<bool> reversed)
+    {
+        if (reversed.Length != TriangleCount)
+        {
+            throw new ArgumentException($"{reversed.Length} flags for {TriangleCount} triangles.", nameof(reversed));
+        }
+
+        int[] indices = [.. _indices];
+        for (int t = 0; t < reversed.Length; t++)
+        {
+            if (reversed[t])
+            {
+                (indices[(3 * t) + 1], indices[(3 * t) + 2]) = (indices[(3 * t) + 2], indices[(3 * t) + 1]);
+            }
+        }
+
+        return new TriangleMesh(_positions, indices);
+    }
 }

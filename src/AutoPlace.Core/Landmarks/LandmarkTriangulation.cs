@@ -22,20 +22,24 @@ public readonly record struct TangentPlane(Vector3d Point, Vector3d Normal);
 public static class LandmarkTriangulation
 {
     private const int Rounds = 12;
+    private const int RaysAlone = 3;
 
     /// <summary>Residuals, in standard deviations, at which a view's weight has dropped to half (Cauchy weights).</summary>
     private const double HalfWeightResidual = 2;
 
-    /// <summary>Standard deviation of a tangent plane as a stand-in for the curved skin, interocular distances.</summary>
-    private const double SurfaceSigma = 0.02;
+    /// <summary>Standard deviation of the depth seen at a pixel as the landmark's depth, on skin that faces the viewer, interocular distances.</summary>
+    private const double DepthSigma = 0.03;
+
+    /// <summary>Skin more oblique than this (cosine between normal and line of sight) says nothing of the depth.</summary>
+    private const double LeastFacing = 0.3;
 
     /// <summary>Floor of the combined standard deviation, interocular distances: errors that all views share.</summary>
     private const double CommonSigma = 0.01;
 
     /// <summary>
-    /// Robust least squares over the views' rays, each weighted by 1 / sigma^2, and over the tangent planes of the
-    /// skin that the rays meet; twelve rounds of reweighting by 1 / (1 + r^2 / 4). Along directions that no view
-    /// measures the prior decides.
+    /// Robust least squares over the views' rays, each weighted by 1 / sigma^2, and over the depths of the skin that
+    /// the rays meet; twelve rounds of reweighting by 1 / (1 + r^2 / 4), rays and depths each for themselves. Along
+    /// directions that no view measures the prior decides.
     /// </summary>
     /// <param name="observations">What the views see; at least one with positive weight.</param>
     /// <param name="prior">Where the landmark is expected, head frame.</param>
@@ -45,8 +49,12 @@ public static class LandmarkTriangulation
         ReadOnlySpan<LandmarkObservation> observations, Vector3d prior, double priorSigma)
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(priorSigma);
-        Span<double> trust = stackalloc double[observations.Length];
-        trust.Fill(1);
+        Span<double> rayTrust = stackalloc double[observations.Length];
+        Span<double> depthTrust = stackalloc double[observations.Length];
+        rayTrust.Fill(1);
+
+        // Depths join in once the rays have met: through an open eye a view may see the back of the head.
+        depthTrust.Clear();
         Vector3d position = prior;
         Matrix3d information = Matrix3d.Identity;
         for (int round = 0; round < Rounds; round++)
@@ -56,14 +64,31 @@ public static class LandmarkTriangulation
             Vector3d right = prior * priorInformation;
             for (int i = 0; i < observations.Length; i++)
             {
-                Add(observations[i], observations[i].Weight * trust[i], ref information, ref right);
+                LandmarkObservation o = observations[i];
+                double sigma = o.Sigma / o.View.PixelsPerUnit;
+                double ray = o.Weight * rayTrust[i] / (sigma * sigma);
+                (double x, double y) = Offsets(o);
+                AddEquation(o.View.Right, x, ray, ref information, ref right);
+                AddEquation(o.View.Up, y, ray, ref information, ref right);
+                if (Depth(o) is { } depth)
+                {
+                    AddEquation(o.View.Toward, depth.Value, o.Weight * depthTrust[i] / depth.Variance, ref information, ref right);
+                }
             }
 
             position = information.Inverse() * right;
             for (int i = 0; i < observations.Length; i++)
             {
-                double r = Residual(observations[i], position) / HalfWeightResidual;
-                trust[i] = 1 / (1 + (r * r));
+                LandmarkObservation o = observations[i];
+                (double x, double y) = Offsets(o);
+                double dx = Vector3d.Dot(position, o.View.Right) - x, dy = Vector3d.Dot(position, o.View.Up) - y;
+                double sigma = o.Sigma / o.View.PixelsPerUnit;
+                rayTrust[i] = Trust(((dx * dx) + (dy * dy)) / (sigma * sigma));
+                if (round + 1 >= RaysAlone && Depth(o) is { } depth)
+                {
+                    double dz = Vector3d.Dot(position, o.View.Toward) - depth.Value;
+                    depthTrust[i] = Trust(dz * dz / depth.Variance);
+                }
             }
         }
 
@@ -71,17 +96,25 @@ public static class LandmarkTriangulation
         return (position, information.Inverse() + Matrix3d.Diagonal(common, common, common));
     }
 
-    private static void Add(in LandmarkObservation o, double weight, ref Matrix3d information, ref Vector3d right)
+    private static double Trust(double squaredResidual) => 1 / (1 + (squaredResidual / (HalfWeightResidual * HalfWeightResidual)));
+
+    // Depth along the line of sight; on oblique skin an error in the image becomes one in depth.
+    private static (double Value, double Variance)? Depth(in LandmarkObservation o)
     {
-        double sigma = o.Sigma / o.View.PixelsPerUnit;
-        (double x, double y) = Offsets(o);
-        AddEquation(o.View.Right, x, weight / (sigma * sigma), ref information, ref right);
-        AddEquation(o.View.Up, y, weight / (sigma * sigma), ref information, ref right);
-        if (o.Surface is { } plane)
+        if (o.Surface is not { } plane)
         {
-            double along = Vector3d.Dot(plane.Normal, plane.Point);
-            AddEquation(plane.Normal, along, weight / (SurfaceSigma * SurfaceSigma), ref information, ref right);
+            return null;
         }
+
+        double facing = Math.Abs(Vector3d.Dot(plane.Normal, o.View.Toward));
+        if (facing < LeastFacing)
+        {
+            return null;
+        }
+
+        double slope = Math.Sqrt(1 - Math.Min(1, facing * facing)) / facing;
+        double oblique = slope * o.Sigma / o.View.PixelsPerUnit;
+        return (Vector3d.Dot(plane.Point, o.View.Toward), (DepthSigma * DepthSigma) + (oblique * oblique));
     }
 
     // direction . x = value, with the given information.
@@ -89,15 +122,6 @@ public static class LandmarkTriangulation
     {
         information += Matrix3d.Outer(direction, direction) * weight;
         right += direction * (value * weight);
-    }
-
-    private static double Residual(in LandmarkObservation o, Vector3d position)
-    {
-        double sigma = o.Sigma / o.View.PixelsPerUnit;
-        (double x, double y) = Offsets(o);
-        double dx = Vector3d.Dot(position, o.View.Right) - x;
-        double dy = Vector3d.Dot(position, o.View.Up) - y;
-        return Math.Sqrt((dx * dx) + (dy * dy)) / sigma;
     }
 
     // The pixel's coordinates along the view's right and up axes, measured from the frame's origin.

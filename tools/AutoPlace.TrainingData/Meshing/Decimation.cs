@@ -9,9 +9,7 @@ namespace AutoPlace.TrainingData.Meshing;
 /// </summary>
 internal sealed class Decimation
 {
-    private const int Untouched = -2;
-    private const int Unowned = -1;
-    private readonly Queue<int> _front = new();
+    private readonly PriorityQueue<int, float> _front = new();
     private readonly Dictionary<(int, int, int), int> _grid = [];
     private float[] _distance = [];
     private int[] _owner = [];
@@ -33,7 +31,7 @@ internal sealed class Decimation
             _distance = new float[2 * count];
         }
 
-        Array.Fill(_owner, Untouched, 0, count);
+        Array.Fill(_owner, -1, 0, count);
         Array.Fill(_distance, float.PositiveInfinity, 0, count);
         PlaceSeeds(mesh, cell, fineCell, fine, salient, random);
         Grow(mesh);
@@ -52,17 +50,14 @@ internal sealed class Decimation
             _grid[Key(mesh.Positions[v], cell, fineCell, fine, jitter)] = v;
         }
 
-        // Vertices without triangles never become seeds.
-        Span<Vector3> positions = mesh.Positions;
-        foreach (int v in mesh.Indices)
+        // Each triangle's first corner stands for its neighbourhood; unused vertices never become seeds.
+        Span<int> indices = mesh.Indices;
+        for (int i = 0; i < indices.Length; i++)
         {
-            if (_owner[v] == Untouched)
+            int v = indices[i];
+            if (_grid.TryAdd(Key(mesh.Positions[v], cell, fineCell, fine, jitter), v))
             {
-                _owner[v] = Unowned;
-                if (_grid.TryAdd(Key(positions[v], cell, fineCell, fine, jitter), v))
-                {
-                    AddSeed(v);
-                }
+                AddSeed(v);
             }
         }
     }
@@ -71,7 +66,7 @@ internal sealed class Decimation
     {
         _owner[vertex] = vertex;
         _distance[vertex] = 0;
-        _front.Enqueue(vertex);
+        _front.Enqueue(vertex, 0);
     }
 
     private static (int X, int Y, int Z) Key(Vector3 p, float cell, float fineCell, Func<Vector3, bool> fine, Vector3 jitter)
@@ -82,14 +77,18 @@ internal sealed class Decimation
         return ((int)MathF.Floor(q.X) + offset, (int)MathF.Floor(q.Y), (int)MathF.Floor(q.Z));
     }
 
-    // Shortest ways from all seeds at once, relaxed in turn (Bellman-Ford with a queue; edges are of similar length).
+    // Dijkstra from all seeds at once. Components without a seed keep their vertices.
     private void Grow(WorkMesh mesh)
     {
         (int[] starts, int[] neighbours) = HeadRegions.VertexNeighbours(mesh.VertexCount, mesh.Indices);
         Span<Vector3> positions = mesh.Positions;
-        while (_front.TryDequeue(out int v))
+        while (_front.TryDequeue(out int v, out float reached))
         {
-            float reached = _distance[v];
+            if (reached > _distance[v])
+            {
+                continue;
+            }
+
             for (int i = starts[v]; i < starts[v + 1]; i++)
             {
                 int n = neighbours[i];
@@ -98,7 +97,7 @@ internal sealed class Decimation
                 {
                     _distance[n] = distance;
                     _owner[n] = _owner[v];
-                    _front.Enqueue(n);
+                    _front.Enqueue(n, distance);
                 }
             }
         }

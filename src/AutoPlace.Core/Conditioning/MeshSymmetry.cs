@@ -1,0 +1,118 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+
+namespace AutoPlace.Conditioning;
+
+/// <summary>Whether a mesh was built symmetric: vertex for vertex, about a plane of its own coordinates.</summary>
+public static class MeshSymmetry
+{
+    /// <summary>Two vertices are partners within this distance, interocular distances.</summary>
+    private const double Tolerance = 2e-3;
+
+    /// <summary>Share of the head's vertices that need a partner.</summary>
+    private const double NeededShare = 0.97;
+
+    /// <summary>The file's axis must be this near to the frame's left axis (cosine of 15 degrees).</summary>
+    private const double AxisAgreement = 0.966;
+
+    /// <summary>
+    /// The frame turned and moved onto the plane that the head was built symmetric about, or null when it wasn't. The
+    /// plane is tried where modellers put it (common practice, no published source): through the file's origin or the
+    /// middle of the mesh, across the axis that points to the left.
+    /// </summary>
+    /// <param name="positions">V vertices of the head, file coordinates.</param>
+    /// <param name="frame">Frame as found by looking.</param>
+    public static HeadFrame? AlignToBuiltPlane(ReadOnlySpan<Vector3> positions, HeadFrame frame)
+    {
+        ArgumentNullException.ThrowIfNull(frame);
+        Vector3d axis = NearestAxis(frame.Left);
+        if (Vector3d.Dot(axis, frame.Left) < AxisAgreement || positions.IsEmpty)
+        {
+            return null;
+        }
+
+        (double low, double high) = (double.PositiveInfinity, double.NegativeInfinity);
+        foreach (Vector3 p in positions)
+        {
+            double along = Vector3d.Dot(p, axis);
+            (low, high) = (Math.Min(low, along), Math.Max(high, along));
+        }
+
+        foreach (double offset in (ReadOnlySpan<double>)[0, (low + high) / 2])
+        {
+            if (PartneredShare(positions, axis, offset, Tolerance * frame.InterocularDistance) >= NeededShare)
+            {
+                return OntoPlane(frame, axis, offset);
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>The frame whose midsagittal plane is the given one; up stays as near as it can.</summary>
+    /// <param name="frame">The frame.</param>
+    /// <param name="left">Unit normal of the plane, towards the subject's left, file coordinates.</param>
+    /// <param name="offset">Distance of the plane from the file's origin along the normal.</param>
+    public static HeadFrame OntoPlane(HeadFrame frame, Vector3d left, double offset)
+    {
+        ArgumentNullException.ThrowIfNull(frame);
+        double handed = Math.Sign(Vector3d.Dot(Vector3d.Cross(frame.Left, frame.Up), frame.Front));
+        Vector3d up = (frame.Up - (left * Vector3d.Dot(frame.Up, left))).Normalized();
+        return frame with
+        {
+            Origin = frame.Origin - (left * (Vector3d.Dot(frame.Origin, left) - offset)),
+            Left = left,
+            Up = up,
+            Front = Vector3d.Cross(left, up) * handed,
+        };
+    }
+
+    private static Vector3d NearestAxis(Vector3d direction)
+    {
+        (double x, double y, double z) = (Math.Abs(direction.X), Math.Abs(direction.Y), Math.Abs(direction.Z));
+        return x >= y && x >= z ? Vector3d.UnitX * Math.Sign(direction.X)
+            : y >= z ? Vector3d.UnitY * Math.Sign(direction.Y)
+            : Vector3d.UnitZ * Math.Sign(direction.Z);
+    }
+
+    // Share of the vertices whose mirror image lies within the tolerance of a vertex, by hashing to cubes of that size.
+    private static double PartneredShare(ReadOnlySpan<Vector3> positions, Vector3d axis, double offset, double tolerance)
+    {
+        double cell = 2 * tolerance;
+        var occupied = new HashSet<(long, long, long)>(positions.Length);
+        foreach (Vector3 p in positions)
+        {
+            occupied.Add(Cell(p, cell));
+        }
+
+        int partnered = 0;
+        foreach (Vector3 p in positions)
+        {
+            Vector3d mirrored = (Vector3d)p - (axis * (2 * (Vector3d.Dot(p, axis) - offset)));
+            partnered += HasNear(occupied, mirrored, cell) ? 1 : 0;
+        }
+
+        return (double)partnered / positions.Length;
+    }
+
+    private static bool HasNear(HashSet<(long, long, long)> occupied, Vector3d p, double cell)
+    {
+        // The cube and those across its nearest faces hold every point within half a cube.
+        (long x, long y, long z) = Cell(p, cell);
+        long dx = Nearer(p.X, x, cell), dy = Nearer(p.Y, y, cell), dz = Nearer(p.Z, z, cell);
+        for (int corner = 0; corner < 8; corner++)
+        {
+            if (occupied.Contains((x + ((corner & 1) * dx), y + ((corner >> 1 & 1) * dy), z + ((corner >> 2) * dz))))
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
+
+    private static long Nearer(double coordinate, long index, double cell) => (coordinate / cell) - index >= 0.5 ? 1 : -1;
+
+    private static (long X, long Y, long Z) Cell(Vector3d p, double cell) =>
+        ((long)Math.Floor(p.X / cell), (long)Math.Floor(p.Y / cell), (long)Math.Floor(p.Z / cell));
+}

@@ -1,0 +1,108 @@
+using System.Numerics;
+using System.Runtime.InteropServices;
+using AutoPlace.Geometry;
+
+namespace AutoPlace.Conditioning;
+
+/// <summary>The plane that a head is most nearly symmetric about.</summary>
+/// <param name="Normal">Unit normal, towards the subject's left.</param>
+/// <param name="Offset">Distance of the plane from the origin along the normal.</param>
+/// <param name="Asymmetry">Root mean square distance of the mirrored surface from the surface, the worst third of the points left out.</param>
+public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asymmetry)
+{
+    private const int Rounds = 12;
+
+    /// <summary>Share of the points that take part; the rest (a lock of hair, an ear-ring) is left out.</summary>
+    private const double KeptShare = 2.0 / 3;
+
+    /// <summary>Mirrors a point.</summary>
+    public Vector3d Mirror(Vector3d point) => point - (Normal * (2 * (Vector3d.Dot(Normal, point) - Offset)));
+
+    /// <summary>
+    /// Trimmed iterative closest points of the surface and its mirror image (after Pears and Duncan 2016,
+    /// arXiv 1601.05593), but with distances measured to the tangent plane at the closest point (Chen and Medioni
+    /// 1992), which lets the two slide along each other and needs few rounds.
+    /// </summary>
+    /// <param name="surface">The surface.</param>
+    /// <param name="points">Points on it to compare; an order-independent choice keeps the result so.</param>
+    /// <param name="normal">First guess of the normal.</param>
+    /// <param name="offset">First guess of the offset.</param>
+    /// <param name="reach">Pairs farther apart than this are no pairs, mesh unit.</param>
+    /// <returns>The plane; the first guess, with infinite asymmetry, when fewer than 50 pairs are found.</returns>
+    public static MidsagittalPlane Fit(
+        BoundingVolumeHierarchy surface, IReadOnlyList<Vector3d> points, Vector3d normal, double offset, double reach)
+    {
+        ArgumentNullException.ThrowIfNull(surface);
+        ArgumentNullException.ThrowIfNull(points);
+        var plane = new MidsagittalPlane(normal.Normalized(), offset, double.PositiveInfinity);
+        var pairs = new List<Pair>(points.Count);
+        for (int round = 0; round < Rounds; round++)
+        {
+            pairs.Clear();
+            foreach (Vector3d p in points)
+            {
+                SurfaceProximity near = surface.ClosestPoint((Vector3)plane.Mirror(p), (float)reach);
+                if (near.IsFound)
+                {
+                    (Vector3 a, Vector3 b, Vector3 c) = surface.Mesh.Corners(near.Point.Triangle);
+                    pairs.Add(new Pair(near.Distance, p, near.Position, Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized()));
+                }
+            }
+
+            if (pairs.Count < 50)
+            {
+                return plane;
+            }
+
+            pairs.Sort((a, b) => a.Distance.CompareTo(b.Distance));
+            plane = plane.Step(CollectionsMarshal.AsSpan(pairs)[..(int)(pairs.Count * KeptShare)]);
+        }
+
+        return plane;
+    }
+
+    // One Gauss-Newton step in two tilts of the normal and the offset.
+    private MidsagittalPlane Step(ReadOnlySpan<Pair> pairs)
+    {
+        Vector3d u = Vector3d.Cross(Normal, Math.Abs(Normal.Y) < 0.7 ? Vector3d.UnitY : Vector3d.UnitX).Normalized();
+        Vector3d v = Vector3d.Cross(Normal, u);
+
+        // Offsets are measured from a point amid the pairs, so that tilts and offset hardly mix.
+        Vector3d middle = Vector3d.Zero;
+        double squares = 0;
+        foreach (Pair pair in pairs)
+        {
+            middle += pair.P / pairs.Length;
+            squares += pair.Distance * pair.Distance / pairs.Length;
+        }
+
+        var matrix = default(Matrix3d);
+        Vector3d right = Vector3d.Zero;
+        foreach (Pair pair in pairs)
+        {
+            double across = Vector3d.Dot(Normal, pair.P) - Offset;
+            double along = Vector3d.Dot(pair.Tangent, Normal);
+            Vector3d p = pair.P - middle;
+            var row = new Vector3d(
+                -2 * ((Vector3d.Dot(u, p) * along) + (across * Vector3d.Dot(pair.Tangent, u))),
+                -2 * ((Vector3d.Dot(v, p) * along) + (across * Vector3d.Dot(pair.Tangent, v))),
+                2 * along);
+            matrix += Matrix3d.Outer(row, row);
+            right += row * Vector3d.Dot(pair.Tangent, pair.Q - Mirror(pair.P));
+        }
+
+        double asymmetry = Math.Sqrt(squares);
+        matrix += Matrix3d.Identity * (1e-9 * matrix.Trace);
+        if (!(matrix.Determinant > 0))
+        {
+            return this with { Asymmetry = asymmetry };
+        }
+
+        Vector3d step = matrix.Inverse() * right;
+        Vector3d normal = (Normal + (u * step.X) + (v * step.Y)).Normalized();
+        double offset = Offset - Vector3d.Dot(Normal, middle) + step.Z + Vector3d.Dot(normal, middle);
+        return new MidsagittalPlane(normal, offset, asymmetry);
+    }
+
+    private readonly record struct Pair(double Distance, Vector3d P, Vector3d Q, Vector3d Tangent);
+}

@@ -1,0 +1,76 @@
+using AutoPlace.Conditioning;
+using AutoPlace.Geometry;
+
+namespace AutoPlace.Landmarks;
+
+/// <summary>Head frames from dense correspondences.</summary>
+public static class FrameEstimator
+{
+    private const int Rounds = 8;
+
+    /// <summary>Residual, interocular distances, at which a correspondence's weight has dropped to half. Faces differ from the mean by about this much.</summary>
+    private const double HalfWeightResidual = 0.12;
+
+    private const int FewestCorrespondences = 40;
+
+    /// <summary>Robust similarity from the atlas to the frame that the correspondences are in.</summary>
+    /// <param name="correspondences">Correspondences, any head frame.</param>
+    /// <returns>The similarity, and the share of the weight that lies within twice the half-weight residual; null for too few.</returns>
+    public static (SimilarityTransform AtlasToHead, double Agreement)? Estimate(IReadOnlyList<Correspondence> correspondences)
+    {
+        ArgumentNullException.ThrowIfNull(correspondences);
+        int n = correspondences.Count;
+        if (n < FewestCorrespondences)
+        {
+            return null;
+        }
+
+        var atlas = new Vector3d[n];
+        var head = new Vector3d[n];
+        double[] prior = new double[n];
+        double[] weights = new double[n];
+        for (int i = 0; i < n; i++)
+        {
+            Correspondence c = correspondences[i];
+            (atlas[i], head[i]) = (c.Atlas, c.Head);
+            prior[i] = weights[i] = 1 / (0.0025 + (c.Sigma * c.Sigma));
+        }
+
+        SimilarityTransform fit = SimilarityTransform.Identity;
+        for (int round = 0; round < Rounds; round++)
+        {
+            fit = ProcrustesAlignment.Align(atlas, head, weights);
+            double unit = HalfWeightResidual * fit.Scale;
+            for (int i = 0; i < n; i++)
+            {
+                double r = (fit.Apply(atlas[i]) - head[i]).Length / unit;
+                weights[i] = prior[i] / (1 + (r * r));
+            }
+        }
+
+        double inside = 0, total = 0;
+        for (int i = 0; i < n; i++)
+        {
+            total += prior[i];
+            inside += (fit.Apply(atlas[i]) - head[i]).Length < 2 * HalfWeightResidual * fit.Scale ? prior[i] : 0;
+        }
+
+        return (fit, inside / total);
+    }
+
+    /// <summary>The frame in the file that a similarity from the atlas to an earlier frame describes.</summary>
+    /// <param name="frame">The earlier frame.</param>
+    /// <param name="atlasToHead">Similarity from the atlas to that frame's interocular distances.</param>
+    public static HeadFrame Reframe(HeadFrame frame, SimilarityTransform atlasToHead)
+    {
+        ArgumentNullException.ThrowIfNull(frame);
+        ArgumentNullException.ThrowIfNull(atlasToHead);
+        Matrix3d columns = atlasToHead.Rotation.Transposed();
+        return new HeadFrame(
+            frame.ToFile(atlasToHead.Translation),
+            frame.DirectionToFile(columns.Row0),
+            frame.DirectionToFile(columns.Row1),
+            frame.DirectionToFile(columns.Row2),
+            frame.InterocularDistance * atlasToHead.Scale);
+    }
+}

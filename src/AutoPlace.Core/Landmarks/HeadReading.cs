@@ -1,0 +1,67 @@
+using AutoPlace.Conditioning;
+using AutoPlace.Geometry;
+using AutoPlace.Rendering;
+
+namespace AutoPlace.Landmarks;
+
+/// <summary>What two passes of looking at a head found; all in the head frame, interocular distances, unless said.</summary>
+public sealed record HeadReading
+{
+    /// <summary>Where the head is in the file.</summary>
+    public required HeadFrame Frame { get; init; }
+
+    /// <summary>Landmarks in the network's order.</summary>
+    public required IReadOnlyList<Landmark> Landmarks { get; init; }
+
+    /// <summary>Dense correspondences of all views.</summary>
+    public required IReadOnlyList<Correspondence> Correspondences { get; init; }
+
+    /// <summary>Robust similarity from the atlas.</summary>
+    public required SimilarityTransform AtlasToHead { get; init; }
+
+    /// <summary>Views of both passes, with what the network said of them.</summary>
+    public required IReadOnlyList<ViewObservation> Observations { get; init; }
+}
+
+/// <summary>Reads landmarks and correspondences off a head: a look at the whole, then a closer one in the frame found.</summary>
+public static class HeadReader
+{
+    /// <summary>Reads a head.</summary>
+    /// <param name="scan">The scan.</param>
+    /// <param name="detector">Looks at it.</param>
+    /// <param name="found">Frame that the head finder found.</param>
+    /// <param name="cancellation">Stops between views.</param>
+    public static HeadReading Read(ScanSurface scan, LandmarkDetector detector, HeadFrame found, CancellationToken cancellation)
+    {
+        ArgumentNullException.ThrowIfNull(scan);
+        ArgumentNullException.ThrowIfNull(detector);
+        IReadOnlyList<ViewObservation> first = detector.Observe(found, ViewRing.Whole(), mirrored: false, cancellation);
+        HeadFrame frame = Reframe(scan, found, first);
+        IReadOnlyList<ViewObservation> second =
+            detector.Observe(frame, [.. ViewRing.Whole(), .. ViewRing.Close()], mirrored: true, cancellation);
+        HeadFrame final = Reframe(scan, frame, second);
+        List<Correspondence> correspondences = ViewCorrespondences.Of(final, scan.Mesh, second);
+        SimilarityTransform atlasToHead = FrameEstimator.Estimate(correspondences)?.AtlasToHead ?? SimilarityTransform.Identity;
+        return new HeadReading
+        {
+            Frame = final,
+            Landmarks = [.. LandmarkCombination.Combine(frame, scan.Mesh, second).Select(l => l.Reframed(frame, final))],
+            Correspondences = correspondences,
+            AtlasToHead = atlasToHead,
+            Observations = second,
+        };
+    }
+
+    // Orientation by dense correspondence; origin and unit by the eye centres, which define the head frame.
+    private static HeadFrame Reframe(ScanSurface scan, HeadFrame frame, IReadOnlyList<ViewObservation> observations)
+    {
+        var fit = FrameEstimator.Estimate(ViewCorrespondences.Of(frame, scan.Mesh, observations));
+        HeadFrame turned = fit is { } f ? FrameEstimator.Reframe(frame, f.AtlasToHead) : frame;
+        IReadOnlyList<Landmark> landmarks = LandmarkCombination.Combine(frame, scan.Mesh, observations);
+        Landmark left = landmarks[LandmarkNames.IndexOf("eye_centre_left")];
+        Landmark right = landmarks[LandmarkNames.IndexOf("eye_centre_right")];
+        return left.Source == LandmarkSource.Inferred || right.Source == LandmarkSource.Inferred
+            ? turned
+            : turned.WithEyes(frame.ToFile(left.Position), frame.ToFile(right.Position));
+    }
+}

@@ -1,0 +1,97 @@
+using AutoPlace.Conditioning;
+using AutoPlace.Rendering;
+
+namespace AutoPlace.Landmarks;
+
+/// <summary>Looks at a scan through head frames, with the landmark network.</summary>
+public sealed class LandmarkDetector
+{
+    private readonly ScanSurface _scan;
+    private readonly LandmarkNetwork _network;
+
+    /// <summary>Prepares the looking.</summary>
+    /// <param name="scan">The scan.</param>
+    /// <param name="network">The network; may be shared between threads.</param>
+    public LandmarkDetector(ScanSurface scan, LandmarkNetwork network)
+    {
+        ArgumentNullException.ThrowIfNull(scan);
+        ArgumentNullException.ThrowIfNull(network);
+        _scan = scan;
+        _network = network;
+    }
+
+    /// <summary>
+    /// Looks once, from the front, through each candidate. Agreement is how much the network takes the view for a
+    /// head's front, times the share of its correspondences that one similarity explains.
+    /// </summary>
+    public FrameScore[] Score(IReadOnlyList<HeadFrame> candidates, CancellationToken cancellation)
+    {
+        ArgumentNullException.ThrowIfNull(candidates);
+        OrthographicView front = ViewRing.Whole()[0];
+        var scores = new FrameScore[candidates.Count];
+        ForEach(scores.Length, Score, cancellation);
+        return scores;
+
+        void Score(int i)
+        {
+            ViewObservation seen = Look(candidates[i], front, mirrored: false);
+            var fit = FrameEstimator.Estimate(ViewCorrespondences.Of(candidates[i], _scan.Mesh, [seen]));
+            scores[i] = fit is { } f
+                ? new FrameScore(seen.Prediction.Facing * f.Agreement, FrameEstimator.Reframe(candidates[i], f.AtlasToHead))
+                : new FrameScore(0, candidates[i]);
+        }
+    }
+
+    /// <summary>Draws views of the head and asks the network about each of them.</summary>
+    /// <param name="frame">Where the head is.</param>
+    /// <param name="headViews">Views in the head frame.</param>
+    /// <param name="mirrored">True to ask about the mirror images too and take the mean: surer, at twice the cost.</param>
+    /// <param name="cancellation">Stops between views.</param>
+    public IReadOnlyList<ViewObservation> Observe(
+        HeadFrame frame, IReadOnlyList<OrthographicView> headViews, bool mirrored, CancellationToken cancellation)
+    {
+        ArgumentNullException.ThrowIfNull(headViews);
+        var seen = new ViewObservation[headViews.Count];
+        ForEach(seen.Length, i => seen[i] = Look(frame, headViews[i], mirrored), cancellation);
+        return seen;
+    }
+
+    private ViewObservation Look(HeadFrame frame, OrthographicView headView, bool mirrored)
+    {
+        OrthographicView view = frame.InFile(headView);
+        var buffer = new VisibilityBuffer(view.Size);
+        Rasterizer.Rasterize(_scan.Mesh, view, buffer);
+        float[] planes = new float[ViewTensor.Length(view.Size)];
+        ViewTensor.Write(buffer, view, _scan.Mesh, _scan.Normals, _scan.TriangleMaterials, planes);
+        ViewPrediction prediction = _network.Predict(planes);
+        if (mirrored)
+        {
+            Mirror(planes, view.Size);
+            prediction = ViewPrediction.Average(prediction, _network.Predict(planes).Mirrored(view.Size));
+        }
+
+        return new ViewObservation(headView, view, buffer, prediction);
+    }
+
+    // Turns the image into that of the mirrored head: columns reversed, x component of the normals negated.
+    private static void Mirror(float[] planes, int size)
+    {
+        for (int row = 0; row < planes.Length; row += size)
+        {
+            Array.Reverse(planes, row, size);
+        }
+
+        int normalX = size * size;
+        for (int i = normalX; i < 2 * normalX; i++)
+        {
+            planes[i] = -planes[i];
+        }
+    }
+
+    // One view after the other on each core; what a view says doesn't depend on the others.
+    private static void ForEach(int count, Action<int> body, CancellationToken cancellation)
+    {
+        var options = new ParallelOptions { CancellationToken = cancellation, MaxDegreeOfParallelism = Environment.ProcessorCount };
+        Parallel.For(0, count, options, body);
+    }
+}

@@ -1,0 +1,93 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+using AutoPlace.Import;
+
+namespace AutoPlace.Landmarks;
+
+/// <summary>A scan as the views show it: triangles with normals, materials and connected pieces, in file coordinates.</summary>
+public sealed class ScanSurface
+{
+    private readonly Vector3[] _normals;
+    private readonly int[] _materials;
+    private readonly int[] _components;
+
+    private ScanSurface(TriangleMesh mesh, int[] materials, int[] components, int componentCount)
+    {
+        Mesh = mesh;
+        _normals = VertexNormals.AngleWeighted(mesh);
+        _materials = materials;
+        _components = components;
+        ComponentCount = componentCount;
+    }
+
+    /// <summary>The scan's triangles, file coordinates.</summary>
+    public TriangleMesh Mesh { get; }
+
+    /// <summary>V unit normals.</summary>
+    public ReadOnlySpan<Vector3> Normals => _normals;
+
+    /// <summary>T part ids for the border channel; none when the scan has one part only.</summary>
+    public ReadOnlySpan<int> TriangleMaterials => _materials;
+
+    /// <summary>For each triangle its connected piece.</summary>
+    public ReadOnlySpan<int> TriangleComponents => _components;
+
+    /// <summary>Number of connected pieces.</summary>
+    public int ComponentCount { get; }
+
+    /// <summary>Triangulates a scan, or some of its parts.</summary>
+    /// <param name="scan">The scan.</param>
+    /// <param name="partNames">Names of the parts that hold the head; empty for all.</param>
+    /// <exception cref="MeshFormatException">The scan has no part of a given name.</exception>
+    public static ScanSurface Of(HeadScan scan, IReadOnlyList<string> partNames)
+    {
+        ArgumentNullException.ThrowIfNull(scan);
+        ArgumentNullException.ThrowIfNull(partNames);
+        bool[] wanted = Wanted(scan, partNames);
+        TriangleMesh all = scan.Mesh.Triangulate(out int[] triangleFaces);
+        MeshComponents components = MeshComponents.OfParts(scan);
+        var indices = new List<int>(all.Indices.Length);
+        var materials = new List<int>(all.TriangleCount);
+        var pieces = new List<int>(all.TriangleCount);
+        for (int t = 0; t < triangleFaces.Length; t++)
+        {
+            int face = triangleFaces[t];
+            if (wanted[scan.FaceParts[face]])
+            {
+                indices.AddRange(all.Indices.Slice(3 * t, 3));
+                materials.Add(scan.FaceParts[face]);
+                pieces.Add(components.FaceComponents[face]);
+            }
+        }
+
+        return new ScanSurface(
+            new TriangleMesh(scan.Mesh.Positions.ToArray(), [.. indices]),
+            scan.Parts.Count > 1 ? [.. materials] : [],
+            [.. pieces],
+            components.Count);
+    }
+
+    private static bool[] Wanted(HeadScan scan, IReadOnlyList<string> partNames)
+    {
+        bool[] wanted = new bool[scan.Parts.Count];
+        Array.Fill(wanted, partNames.Count == 0);
+        foreach (string name in partNames)
+        {
+            bool found = false;
+            for (int p = 0; p < wanted.Length; p++)
+            {
+                bool isIt = string.Equals(scan.Parts[p].Name, name, StringComparison.Ordinal);
+                wanted[p] |= isIt;
+                found |= isIt;
+            }
+
+            if (!found)
+            {
+                string known = string.Join(", ", scan.Parts.Select(p => $"'{p.Name}'").Distinct());
+                throw new MeshFormatException(scan.Source, $"part '{name}'", $"not in the file, which has {known}");
+            }
+        }
+
+        return wanted;
+    }
+}

@@ -1,0 +1,72 @@
+using AutoPlace.Conditioning;
+using AutoPlace.Import;
+using AutoPlace.Landmarks;
+using AutoPlace.Registration;
+using AutoPlace.Template;
+using AutoPlace.Verification;
+
+namespace AutoPlace;
+
+/// <summary>
+/// The path from a scan to a checked placement: import before it, export after it. Holds the loaded network and the
+/// prepared built-in template; may be used by several threads.
+/// </summary>
+public sealed class PlacementPipeline : IDisposable
+{
+    private readonly LandmarkNetwork _network;
+    private readonly Lazy<PreparedTemplate> _builtIn = new(() => new PreparedTemplate(BuiltInTemplate.Load()));
+
+    private PlacementPipeline(LandmarkNetwork network)
+    {
+        _network = network;
+    }
+
+    /// <summary>Loads the landmark network that lies beside the program.</summary>
+    /// <exception cref="LandmarkModelException">There is none, or it isn't one that this version understands.</exception>
+    public static PlacementPipeline Open() => new(LandmarkModel.OpenDefault().CreateNetwork());
+
+    /// <summary>Places a lattice on the head of a scan.</summary>
+    /// <param name="scan">The scan.</param>
+    /// <param name="options">What the caller wants.</param>
+    /// <param name="cancellation">Checked before each stage, view and candidate.</param>
+    /// <exception cref="HeadNotFoundException">The scan shows no head.</exception>
+    public PlacementResult Run(HeadScan scan, PlacementOptions options, CancellationToken cancellation)
+    {
+        ArgumentNullException.ThrowIfNull(scan);
+        ArgumentNullException.ThrowIfNull(options);
+        var clock = new StageClock(options.OnStage, cancellation);
+        ScanSurface surface = clock.Time("Geometry", () => ScanSurface.Of(scan, options.Parts));
+        var detector = new LandmarkDetector(surface, _network);
+        FrameScore found = clock.Time("Conditioning", () =>
+            HeadFinder.Find(scan.Source, surface.Mesh, options.Up, options.Front, detector.Score, cancellation));
+        HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found.Refined, cancellation));
+        ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric));
+        PreparedTemplate template = clock.Time("Template", () => options.Template is { } own ? new PreparedTemplate(own) : _builtIn.Value);
+        LatticePlacement placement = clock.Time("Registration", () =>
+            LatticeRegistration.Place(template, LatticeAt(template.Head, options.Lattice), head.Evidence));
+        IReadOnlyList<Finding> findings = clock.Time("Verification", () =>
+            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Mesh, head.Evidence.Landmarks));
+        return new PlacementResult
+        {
+            Scan = scan,
+            Frame = head.Frame,
+            MetresPerUnit = scan.MetresPerUnit ?? UnitInference.Infer(head.Frame.InterocularDistance)[0].MetresPerUnit,
+            NeedsPerson = ReviewNeed.Judge(found.Agreement, head.Evidence.Landmarks, findings),
+            HeadMesh = head.Mesh,
+            SkinMesh = head.Evidence.Skin.Mesh,
+            Landmarks = head.Evidence.Landmarks,
+            Template = template.Head,
+            Lattice = options.Lattice,
+            Model = new ModelIdentity(_network.Model.Name, _network.Model.Version, _network.Model.Sha256),
+            Placement = placement,
+            Findings = findings,
+            Timings = clock.Timings,
+        };
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => _network.Dispose();
+
+    private static JointLattice LatticeAt(TemplateHead template, LatticeExtent extent) =>
+        extent == LatticeExtent.Reduced ? LatticeReduction.Reduced(template) : template.Lattice;
+}

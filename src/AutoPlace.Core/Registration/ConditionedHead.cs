@@ -1,0 +1,200 @@
+using System.Numerics;
+using AutoPlace.Conditioning;
+using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
+
+namespace AutoPlace.Registration;
+
+/// <summary>A head that is understood: frame, symmetry, skin, eyeballs.</summary>
+public sealed record ConditionedHead
+{
+    /// <summary>Largest asymmetry at which the surface's own midsagittal plane replaces that of the landmarks, interocular distances.</summary>
+    private const double PlausibleAsymmetry = 0.04;
+
+    /// <summary>Reach of the symmetry plane's closest points, interocular distances.</summary>
+    private const double SymmetryReach = 0.25;
+
+    /// <summary>An eye's pieces are no larger than this, interocular distances.</summary>
+    private const double MostEyeExtent = 1.2;
+
+    /// <summary>Where the head is in the file.</summary>
+    public required HeadFrame Frame { get; init; }
+
+    /// <summary>The whole scan, head frame, interocular distances.</summary>
+    public required TriangleMesh Mesh { get; init; }
+
+    /// <summary>True when the mesh was built symmetric, or the user wants it treated so.</summary>
+    public required bool IsSymmetric { get; init; }
+
+    /// <summary>Everything that registration goes by.</summary>
+    public required HeadEvidence Evidence { get; init; }
+
+    /// <summary>Understands a head.</summary>
+    /// <param name="scan">The scan.</param>
+    /// <param name="read">What looking at it found.</param>
+    /// <param name="symmetric">True to treat the head as symmetric whatever its mesh says.</param>
+    public static ConditionedHead From(ScanSurface scan, HeadReading read, bool symmetric)
+    {
+        ArgumentNullException.ThrowIfNull(scan);
+        ArgumentNullException.ThrowIfNull(read);
+        bool[] components = SkinExtraction.SkinComponents(read.Observations, scan.TriangleComponents, scan.ComponentCount);
+        bool[] insideOut = SkinExtraction.InsideOut(scan.Mesh, read.Observations, scan.TriangleComponents, scan.ComponentCount);
+        bool[] isSkin = new bool[scan.Mesh.TriangleCount];
+        bool[] isReversed = new bool[scan.Mesh.TriangleCount];
+        for (int t = 0; t < isSkin.Length; t++)
+        {
+            isSkin[t] = components[scan.TriangleComponents[t]];
+            isReversed[t] = insideOut[scan.TriangleComponents[t]];
+        }
+
+        (HeadFrame frame, bool builtSymmetric) = Align(scan, read, isSkin);
+        symmetric |= builtSymmetric;
+        TriangleMesh mesh = scan.Mesh.WithReversed(isReversed).WithPositions(frame.ToHead(scan.Mesh.Positions));
+        int[] outer = SkinExtraction.OuterTriangles(mesh, read.Observations, isSkin);
+        SkinSurface skin = SkinSurface.Of(mesh, outer);
+
+        IReadOnlyList<Landmark> landmarks = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, frame))];
+        IReadOnlyList<Correspondence> correspondences = Reframed(read.Correspondences, read.Frame, frame);
+        List<Vector3d[]> pieces = EyePieces(scan, mesh);
+        Eyeball left = EyeballFinder.Find(landmarks[LandmarkNames.IndexOf("eye_centre_left")], pieces);
+        Eyeball right = EyeballFinder.Find(landmarks[LandmarkNames.IndexOf("eye_centre_right")], pieces);
+        if (symmetric)
+        {
+            landmarks = FacialSymmetry.Symmetrized(landmarks);
+            correspondences = FacialSymmetry.Symmetrized(correspondences);
+            (left, right) = FacialSymmetry.Symmetrized(left, right);
+        }
+
+        return new ConditionedHead
+        {
+            Frame = frame,
+            Mesh = mesh,
+            IsSymmetric = symmetric,
+            Evidence = new HeadEvidence
+            {
+                Landmarks = WithEyeballs(LandmarkSnap.ToSkin(landmarks, skin.Hierarchy), left, right),
+                Correspondences = [.. correspondences.Where(c => !c.OnEyeball)],
+                AtlasToHead = FrameEstimator.Estimate(correspondences)?.AtlasToHead ?? SimilarityTransform.Identity,
+                EyeballLeft = left,
+                EyeballRight = right,
+                Skin = skin,
+            },
+        };
+    }
+
+    // The frame on the plane that the mesh was built about, else on the plane that the face is most nearly symmetric
+    // about, else as the landmarks have it.
+    private static (HeadFrame Frame, bool BuiltSymmetric) Align(ScanSurface scan, HeadReading read, bool[] isSkin)
+    {
+        HeadFrame frame = read.Frame;
+        Vector3[] face = FaceVertices(scan.Mesh, frame, isSkin);
+        if (MeshSymmetry.AlignToBuiltPlane(face, frame) is { } built)
+        {
+            return (built, true);
+        }
+
+        TriangleMesh skin = scan.Mesh.Subset([.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t])]);
+        var hierarchy = new BoundingVolumeHierarchy(skin);
+        MidsagittalPlane plane = MidsagittalPlane.Fit(
+            hierarchy,
+            [.. read.Correspondences.Where(c => !c.OnEyeball).Select(c => frame.ToFile(c.Head))],
+            frame.Left,
+            Vector3d.Dot(frame.Left, frame.Origin),
+            SymmetryReach * frame.InterocularDistance);
+        return plane.Asymmetry < PlausibleAsymmetry * frame.InterocularDistance && Vector3d.Dot(plane.Normal, frame.Left) > 0.98
+            ? (MeshSymmetry.OntoPlane(frame, plane.Normal, plane.Offset), false)
+            : (frame, false);
+    }
+
+    // Skin vertices of the face: hair and body needn't be symmetric.
+    private static Vector3[] FaceVertices(TriangleMesh mesh, HeadFrame frame, bool[] isSkin)
+    {
+        bool[] used = new bool[mesh.VertexCount];
+        for (int i = 0; i < mesh.Indices.Length; i++)
+        {
+            used[mesh.Indices[i]] |= isSkin[i / 3];
+        }
+
+        var face = new List<Vector3>();
+        for (int v = 0; v < used.Length; v++)
+        {
+            Vector3d p = frame.ToHead((Vector3d)mesh.Positions[v]);
+            if (used[v] && Math.Abs(p.X) < 1.6 && p.Y is > -2.2 and < 1.5 && p.Z > -1)
+            {
+                face.Add(mesh.Positions[v]);
+            }
+        }
+
+        return [.. face];
+    }
+
+    private static Correspondence[] Reframed(IReadOnlyList<Correspondence> correspondences, HeadFrame from, HeadFrame to)
+    {
+        var result = new Correspondence[correspondences.Count];
+        double scale = from.InterocularDistance / to.InterocularDistance;
+        for (int i = 0; i < result.Length; i++)
+        {
+            Correspondence c = correspondences[i];
+            Vector3d normal = from.DirectionToFile(c.Normal);
+            result[i] = c with
+            {
+                Head = to.ToHead(from.ToFile(c.Head)),
+                Normal = new(Vector3d.Dot(normal, to.Left), Vector3d.Dot(normal, to.Up), Vector3d.Dot(normal, to.Front)),
+                Sigma = c.Sigma * scale,
+            };
+        }
+
+        return result;
+    }
+
+    // Vertices of each connected piece that is small enough for an eye and lies at the height of the eyes.
+    private static List<Vector3d[]> EyePieces(ScanSurface scan, TriangleMesh mesh)
+    {
+        var low = new Vector3[scan.ComponentCount];
+        var high = new Vector3[scan.ComponentCount];
+        Array.Fill(low, new Vector3(float.PositiveInfinity));
+        Array.Fill(high, new Vector3(float.NegativeInfinity));
+        for (int i = 0; i < mesh.Indices.Length; i++)
+        {
+            int component = scan.TriangleComponents[i / 3];
+            Vector3 p = mesh.Positions[mesh.Indices[i]];
+            low[component] = Vector3.Min(low[component], p);
+            high[component] = Vector3.Max(high[component], p);
+        }
+
+        var vertices = new SortedDictionary<int, HashSet<int>>();
+        for (int i = 0; i < mesh.Indices.Length; i++)
+        {
+            int c = scan.TriangleComponents[i / 3];
+            Vector3 extent = high[c] - low[c], middle = (low[c] + high[c]) / 2;
+            if (Math.Max(extent.X, Math.Max(extent.Y, extent.Z)) < MostEyeExtent && middle.Length() < 1.2f)
+            {
+                if (!vertices.TryGetValue(c, out HashSet<int>? set))
+                {
+                    vertices.Add(c, set = []);
+                }
+
+                set.Add(mesh.Indices[i]);
+            }
+        }
+
+        return [.. vertices.Values.Select(set => set.Select(v => (Vector3d)mesh.Positions[v]).ToArray())];
+    }
+
+    // A fitted ball's centre is the eye centre.
+    private static IReadOnlyList<Landmark> WithEyeballs(IReadOnlyList<Landmark> landmarks, Eyeball left, Eyeball right) =>
+        [.. landmarks.Select(l => l.Name switch
+        {
+            "eye_centre_left" when left.IsModelled => AtBall(l, left),
+            "eye_centre_right" when right.IsModelled => AtBall(l, right),
+            _ => l,
+        })];
+
+    private static Landmark AtBall(Landmark landmark, Eyeball ball) => landmark with
+    {
+        Position = ball.Centre,
+        Covariance = Matrix3d.Identity * ball.CentreVariance,
+        Presence = 1,
+        Source = LandmarkSource.SphereFit,
+    };
+}

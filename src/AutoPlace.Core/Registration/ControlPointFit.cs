@@ -1,0 +1,216 @@
+using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
+
+namespace AutoPlace.Registration;
+
+/// <summary>Where an atlas point lies on a head, as far as the correspondences around it say.</summary>
+/// <param name="Atlas">The atlas point.</param>
+/// <param name="Head">Its place on the head, head frame, interocular distances.</param>
+/// <param name="Variance">Variance of each coordinate of that place, squared interocular distances.</param>
+public readonly record struct ControlPoint(Vector3d Atlas, Vector3d Head, double Variance);
+
+/// <summary>
+/// Turns many noisy correspondences into few reliable ones: at each control point of the atlas a weighted affine map
+/// is fitted to the nearest correspondences, with robust reweighting, and read off at the control point.
+/// </summary>
+public static class ControlPointFit
+{
+    /// <summary>Reach of a fit in the atlas, interocular distances.</summary>
+    internal const double Reach = 0.4;
+
+    private const double KernelSigma = 0.15;
+    private const int MostNeighbours = 160;
+    private const int FewestNeighbours = 12;
+    private const int Rounds = 4;
+
+    /// <summary>Weight of the whole head's similarity as a prior for the linear part, in units of summed sample weight times squared distance.</summary>
+    private const double PriorStrength = 0.02;
+
+    /// <summary>Standard deviation that no number of correspondences gets below, interocular distances: the network's errors are correlated.</summary>
+    private const double CommonSigma = 0.012;
+
+    /// <summary>Fits every control point.</summary>
+    /// <param name="controls">Control points of the atlas.</param>
+    /// <param name="normals">Unit outward normals of the atlas there.</param>
+    /// <param name="samples">Correspondences on the skin.</param>
+    /// <param name="atlasToHead">The whole head's similarity.</param>
+    /// <returns>The control points that have enough correspondences around them.</returns>
+    public static IReadOnlyList<ControlPoint> Fit(
+        ReadOnlySpan<Vector3d> controls,
+        ReadOnlySpan<Vector3d> normals,
+        IReadOnlyList<Correspondence> samples,
+        SimilarityTransform atlasToHead)
+    {
+        if (controls.Length != normals.Length)
+        {
+            throw new ArgumentException($"{normals.Length} normals for {controls.Length} control points.", nameof(normals));
+        }
+
+        var grid = new SampleGrid(samples, Reach / 2);
+        Vector3d[] points = controls.ToArray();
+        Vector3d[] outward = normals.ToArray();
+        var fitted = new ControlPoint?[points.Length];
+        Parallel.For(
+            0,
+            points.Length,
+            () => new LocalAffineFit(MostNeighbours),
+            (i, _, fit) =>
+            {
+                grid.Nearest(points[i], Reach, fit.Neighbours);
+                fitted[i] = fit.Solve(points[i], outward[i], samples, atlasToHead);
+                return fit;
+            },
+            _ => { });
+        var result = new List<ControlPoint>(points.Length);
+        foreach (ControlPoint? point in fitted)
+        {
+            if (point is { } p)
+            {
+                result.Add(p);
+            }
+        }
+
+        return result;
+    }
+
+    // Scratch memory and solver for one control point after the other.
+    private sealed class LocalAffineFit(int most)
+    {
+        private readonly double[] _weights = new double[most];
+        private readonly double[] _matrix = new double[16];
+        private readonly Vector3d[] _right = new Vector3d[4];
+
+        public NeighbourList Neighbours { get; } = new(most);
+
+        public ControlPoint? Solve(
+            Vector3d control, Vector3d normal, IReadOnlyList<Correspondence> samples, SimilarityTransform atlasToHead)
+        {
+            int n = Neighbours.Count;
+            int facing = 0;
+            Vector3d headNormal = atlasToHead.ApplyToDirection(normal);
+            for (int k = 0; k < n; k++)
+            {
+                Correspondence s = samples[Neighbours.Index(k)];
+
+                // The other lip or the other lid is near in the atlas, but faces another way.
+                double agreement = Math.Max(0, (Vector3d.Dot(s.Normal, headNormal) + 0.2) / 1.2);
+                double d2 = (s.Atlas - control).LengthSquared;
+                _weights[k] = agreement * agreement * Math.Exp(-d2 / (2 * KernelSigma * KernelSigma)) / (s.Sigma * s.Sigma);
+                facing += agreement > 0.3 ? 1 : 0;
+            }
+
+            return facing < FewestNeighbours ? null : SolveRobustly(control, samples, atlasToHead);
+        }
+
+        private ControlPoint? SolveRobustly(Vector3d control, IReadOnlyList<Correspondence> samples, SimilarityTransform atlasToHead)
+        {
+            Vector3d value = atlasToHead.Apply(control);
+            Matrix3d linear = atlasToHead.Rotation * atlasToHead.Scale;
+            double spread = 0, total = 0;
+            for (int round = 0; round < Rounds; round++)
+            {
+                (total, double robust) = Accumulate(control, value, linear, samples, round > 0, out spread);
+                if (!(robust > 0) || !SolveNormalEquations(total, atlasToHead, out value, out linear))
+                {
+                    return null;
+                }
+            }
+
+            // Neighbouring pixels err alike, so the number of samples counts by its square root at most.
+            double variance = (spread / Math.Sqrt(Math.Max(1, Neighbours.Count))) + (CommonSigma * CommonSigma);
+            return new ControlPoint(control, value, variance);
+        }
+
+        private (double Total, double Robust) Accumulate(
+            Vector3d control, Vector3d value, Matrix3d linear, IReadOnlyList<Correspondence> samples, bool reweight, out double spread)
+        {
+            Array.Clear(_matrix);
+            Array.Clear(_right);
+            double total = 0, robust = 0, squares = 0;
+            for (int k = 0; k < Neighbours.Count; k++)
+            {
+                Correspondence s = samples[Neighbours.Index(k)];
+                Vector3d d = s.Atlas - control;
+                double weight = _weights[k];
+                double r2 = (s.Head - value - (linear * d)).LengthSquared;
+                if (reweight)
+                {
+                    weight /= 1 + (r2 / (4 * s.Sigma * s.Sigma));
+                }
+
+                total += _weights[k];
+                robust += weight;
+                squares += weight * r2;
+                ReadOnlySpan<double> row = [1, d.X, d.Y, d.Z];
+                for (int i = 0; i < 4; i++)
+                {
+                    _right[i] += s.Head * (weight * row[i]);
+                    for (int j = 0; j <= i; j++)
+                    {
+                        _matrix[(4 * i) + j] += weight * row[i] * row[j];
+                    }
+                }
+            }
+
+            spread = robust > 0 ? squares / (3 * robust) : 0;
+            return (total, robust);
+        }
+
+        // Four unknown vectors (value and three columns of the linear part) by Cholesky of the 4 x 4 matrix.
+        private bool SolveNormalEquations(double total, SimilarityTransform atlasToHead, out Vector3d value, out Matrix3d linear)
+        {
+            double prior = PriorStrength * KernelSigma * KernelSigma * total;
+            Matrix3d columns = (atlasToHead.Rotation * atlasToHead.Scale).Transposed();
+            ReadOnlySpan<Vector3d> expected = [columns.Row0, columns.Row1, columns.Row2];
+            for (int i = 1; i < 4; i++)
+            {
+                _matrix[(4 * i) + i] += prior;
+                _right[i] += expected[i - 1] * prior;
+            }
+
+            for (int i = 0; i < 4; i++)
+            {
+                for (int j = 0; j <= i; j++)
+                {
+                    double sum = _matrix[(4 * i) + j];
+                    for (int k = 0; k < j; k++)
+                    {
+                        sum -= _matrix[(4 * i) + k] * _matrix[(4 * j) + k];
+                    }
+
+                    if (i == j && !(sum > 0))
+                    {
+                        (value, linear) = (default, default);
+                        return false;
+                    }
+
+                    _matrix[(4 * i) + j] = i == j ? Math.Sqrt(sum) : sum / _matrix[(4 * j) + j];
+                }
+            }
+
+            for (int i = 0; i < 4; i++)
+            {
+                for (int k = 0; k < i; k++)
+                {
+                    _right[i] -= _right[k] * _matrix[(4 * i) + k];
+                }
+
+                _right[i] /= _matrix[(4 * i) + i];
+            }
+
+            for (int i = 3; i >= 0; i--)
+            {
+                for (int k = i + 1; k < 4; k++)
+                {
+                    _right[i] -= _right[k] * _matrix[(4 * k) + i];
+                }
+
+                _right[i] /= _matrix[(4 * i) + i];
+            }
+
+            value = _right[0];
+            linear = Matrix3d.FromColumns(_right[1], _right[2], _right[3]);
+            return true;
+        }
+    }
+}

@@ -1,0 +1,56 @@
+using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
+using AutoPlace.Template;
+
+namespace AutoPlace.Registration;
+
+/// <summary>
+/// How sure a joint's place is: that of the control points and landmarks around it, plus what grows with the distance
+/// to them. Not yet calibrated against true errors.
+/// </summary>
+internal sealed class JointUncertainty
+{
+    /// <summary>Standard deviation gained for each interocular distance away from the nearest evidence.</summary>
+    private const double GrowthByDistance = 0.15;
+
+    private readonly List<(Vector3d Atlas, double Variance)> _evidence = [];
+    private readonly Dictionary<Ride, double> _parts = [];
+
+    /// <summary>Gathers the evidence.</summary>
+    public JointUncertainty(TemplateHead template, IReadOnlyList<ControlPoint> controls, HeadEvidence head)
+    {
+        foreach (ControlPoint c in controls)
+        {
+            _evidence.Add((c.Atlas, c.Variance));
+        }
+
+        foreach (Landmark l in head.Landmarks)
+        {
+            if (template.Landmarks.TryGetValue(l.Name, out Vector3d atlas))
+            {
+                _evidence.Add((atlas, l.Covariance.Trace / 3));
+            }
+        }
+
+        _parts[Ride.EyeballLeft] = head.EyeballLeft.CentreVariance;
+        _parts[Ride.EyeballRight] = head.EyeballRight.CentreVariance;
+    }
+
+    /// <summary>Radius that holds the true place with 90 % confidence, interocular distances.</summary>
+    public double Radius90(ControlJoint joint)
+    {
+        if (_parts.TryGetValue(joint.Ride, out double part))
+        {
+            return LatticeRegistration.Radius90Sigmas * Math.Sqrt(part);
+        }
+
+        double best = double.PositiveInfinity;
+        foreach ((Vector3d atlas, double variance) in _evidence)
+        {
+            double d2 = (atlas - joint.Position).LengthSquared;
+            best = Math.Min(best, variance + (d2 * GrowthByDistance * GrowthByDistance));
+        }
+
+        return LatticeRegistration.Radius90Sigmas * Math.Sqrt(best);
+    }
+}

@@ -1,0 +1,63 @@
+using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
+using AutoPlace.Template;
+
+namespace AutoPlace.Registration;
+
+/// <summary>What is known about a head when the lattice is laid over it; all in the head frame, interocular distances.</summary>
+public sealed record HeadEvidence
+{
+    /// <summary>Landmarks.</summary>
+    public required IReadOnlyList<Landmark> Landmarks { get; init; }
+
+    /// <summary>Correspondences on skin and eyeballs.</summary>
+    public required IReadOnlyList<Correspondence> Correspondences { get; init; }
+
+    /// <summary>Similarity from the atlas to the head frame.</summary>
+    public required SimilarityTransform AtlasToHead { get; init; }
+
+    /// <summary>The left eyeball.</summary>
+    public required Eyeball EyeballLeft { get; init; }
+
+    /// <summary>The right eyeball.</summary>
+    public required Eyeball EyeballRight { get; init; }
+
+    /// <summary>The skin.</summary>
+    public required SkinSurface Skin { get; init; }
+}
+
+/// <summary>Lays a template's lattice over a head.</summary>
+public static class LatticeRegistration
+{
+    /// <summary>A 90 % radius is this many standard deviations of one coordinate (three-dimensional normal error, chi-square table: sqrt(6.251)).</summary>
+    internal const double Radius90Sigmas = 2.5003;
+
+    /// <summary>Places every joint of a lattice.</summary>
+    /// <param name="template">The template.</param>
+    /// <param name="lattice">The joints to place, with their rows and columns; parents before children.</param>
+    /// <param name="evidence">What is known about the head.</param>
+    public static LatticePlacement Place(PreparedTemplate template, JointLattice lattice, HeadEvidence evidence)
+    {
+        ArgumentNullException.ThrowIfNull(template);
+        ArgumentNullException.ThrowIfNull(lattice);
+        ArgumentNullException.ThrowIfNull(evidence);
+        IReadOnlyList<ControlPoint> controls = ControlPointFit.Fit(
+            template.ControlPoints, template.ControlNormals, evidence.Correspondences, evidence.AtlasToHead);
+        HeadWarp warp = HeadWarp.Fit(template.Head, controls, evidence.Landmarks);
+        var regions = new RegionScales(lattice, warp);
+        var inner = new InnerJoints(template, warp, evidence);
+        var uncertainty = new JointUncertainty(template.Head, controls, evidence);
+        var placed = new Dictionary<string, JointPlacement>(lattice.Joints.Count);
+        foreach (ControlJoint joint in lattice.Joints)
+        {
+            double size = regions.Of(joint);
+            JointPlacement placement = joint is { Ride: Ride.Skin, SkinPoint: not null }
+                ? SurfaceJoints.Place(template, joint, warp, evidence.Skin, size)
+                : inner.Place(joint, size);
+            placed.Add(joint.Name, placement with { Radius90 = uncertainty.Radius90(joint) });
+        }
+
+        JointRotations.Apply(lattice, warp, placed);
+        return new LatticePlacement([.. lattice.Joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns);
+    }
+}

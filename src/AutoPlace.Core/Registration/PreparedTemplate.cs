@@ -1,0 +1,155 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+using AutoPlace.Template;
+
+namespace AutoPlace.Registration;
+
+/// <summary>A template with what every placement needs of it, computed once.</summary>
+public sealed class PreparedTemplate
+{
+    /// <summary>Number of control points, about one for each 0.1 square interocular distances of a whole head.</summary>
+    private const int ControlPointCount = 1170;
+
+    private readonly Vector3d[] _controls;
+    private readonly Vector3d[] _controlNormals;
+    private readonly Dictionary<string, Vector3d> _skinNormals = [];
+
+    /// <summary>Prepares a template.</summary>
+    /// <param name="head">The template; its mesh has at least one face of the part "skin".</param>
+    /// <exception cref="ArgumentException">The mesh has no skin.</exception>
+    public PreparedTemplate(TemplateHead head)
+    {
+        ArgumentNullException.ThrowIfNull(head);
+        Head = head;
+        EyeballRadius = MeanEyeballRadius(head);
+        TriangleMesh skin = SkinOf(head);
+        Vector3[] normals = VertexNormals.AngleWeighted(skin);
+        int[] chosen = FarthestPoints(skin.Positions, ControlPointCount);
+        _controls = [.. chosen.Select(v => (Vector3d)skin.Positions[v])];
+        _controlNormals = [.. chosen.Select(v => (Vector3d)normals[v])];
+        var hierarchy = new BoundingVolumeHierarchy(skin);
+        foreach (ControlJoint joint in head.Lattice.Joints)
+        {
+            if (joint is { Ride: Ride.Skin, SkinPoint: { } point })
+            {
+                SurfacePoint at = hierarchy.ClosestPoint((Vector3)point).Point;
+                _skinNormals.Add(joint.Name, Normal(skin, normals, at));
+            }
+        }
+    }
+
+    /// <summary>The template.</summary>
+    public TemplateHead Head { get; }
+
+    /// <summary>Mean radius of the template's eyeballs, interocular distances.</summary>
+    public double EyeballRadius { get; }
+
+    /// <summary>Points of the atlas spread evenly over the template's skin.</summary>
+    public ReadOnlySpan<Vector3d> ControlPoints => _controls;
+
+    /// <summary>Outward unit normals there.</summary>
+    public ReadOnlySpan<Vector3d> ControlNormals => _controlNormals;
+
+    /// <summary>Outward unit normal of the template's skin under a joint.</summary>
+    public Vector3d SkinNormal(ControlJoint joint)
+    {
+        ArgumentNullException.ThrowIfNull(joint);
+        return _skinNormals[joint.Name];
+    }
+
+    private static double MeanEyeballRadius(TemplateHead head)
+    {
+        double sum = 0;
+        int count = 0;
+        for (int f = 0; f < head.Mesh.FaceCount; f++)
+        {
+            string? landmark = head.FaceParts[f] switch
+            {
+                "eyeball_left" => "eye_centre_left",
+                "eyeball_right" => "eye_centre_right",
+                _ => null,
+            };
+            if (landmark is null)
+            {
+                continue;
+            }
+
+            foreach (int v in head.Mesh.Face(f))
+            {
+                sum += Vector3d.Distance(head.Mesh.Positions[v], head.Landmarks[landmark]);
+                count++;
+            }
+        }
+
+        return count > 0 ? sum / count : throw new ArgumentException($"Template '{head.Name}' has no face of part 'eyeball_left'.", nameof(head));
+    }
+
+    private static TriangleMesh SkinOf(TemplateHead head)
+    {
+        TriangleMesh all = head.Mesh.Triangulate(out int[] faces);
+        var vertexOf = new Dictionary<int, int>();
+        var positions = new List<Vector3>();
+        var indices = new List<int>();
+        for (int t = 0; t < faces.Length; t++)
+        {
+            if (head.FaceParts[faces[t]] != "skin")
+            {
+                continue;
+            }
+
+            for (int c = 0; c < 3; c++)
+            {
+                int v = all.Indices[(3 * t) + c];
+                if (!vertexOf.TryGetValue(v, out int mapped))
+                {
+                    vertexOf.Add(v, mapped = positions.Count);
+                    positions.Add(all.Positions[v]);
+                }
+
+                indices.Add(mapped);
+            }
+        }
+
+        return indices.Count > 0
+            ? new TriangleMesh([.. positions], [.. indices])
+            : throw new ArgumentException($"Template '{head.Name}' has no face of part 'skin'.", nameof(head));
+    }
+
+    // Farthest-point sampling (Gonzalez 1985), begun at the most anterior vertex.
+    private static int[] FarthestPoints(ReadOnlySpan<Vector3> positions, int count)
+    {
+        count = Math.Min(count, positions.Length);
+        int[] chosen = new int[count];
+        float[] distance = new float[positions.Length];
+        Array.Fill(distance, float.PositiveInfinity);
+        int next = 0;
+        for (int v = 1; v < positions.Length; v++)
+        {
+            next = positions[v].Z > positions[next].Z ? v : next;
+        }
+
+        for (int i = 0; i < count; i++)
+        {
+            chosen[i] = next;
+            Vector3 from = positions[next];
+            int farthest = 0;
+            for (int v = 0; v < distance.Length; v++)
+            {
+                distance[v] = MathF.Min(distance[v], Vector3.DistanceSquared(positions[v], from));
+                farthest = distance[v] > distance[farthest] ? v : farthest;
+            }
+
+            next = farthest;
+        }
+
+        return chosen;
+    }
+
+    private static Vector3d Normal(TriangleMesh mesh, Vector3[] normals, SurfacePoint at)
+    {
+        ReadOnlySpan<int> corners = mesh.Indices.Slice(3 * at.Triangle, 3);
+        return (((Vector3d)normals[corners[0]] * at.Barycentric.X)
+            + ((Vector3d)normals[corners[1]] * at.Barycentric.Y)
+            + ((Vector3d)normals[corners[2]] * at.Barycentric.Z)).Normalized();
+    }
+}

@@ -1,0 +1,50 @@
+using AutoPlace.Geometry;
+using AutoPlace.Template;
+
+namespace AutoPlace.Registration;
+
+/// <summary>Joints that ride on the skin.</summary>
+internal static class SurfaceJoints
+{
+    private const int LiftRounds = 8;
+
+    /// <summary>Puts a joint on the skin where the warp says, lifted by its own lift in the region's size.</summary>
+    public static JointPlacement Place(
+        PreparedTemplate template, ControlJoint joint, HeadWarp warp, SkinSurface skin, double localSize)
+    {
+        Vector3d atlas = joint.SkinPoint!.Value;
+        Vector3d atlasNormal = template.SkinNormal(joint);
+        SkinPlace place = skin.Project(warp.Apply(atlas), warp.Normal(atlas, atlasNormal));
+        double lift = joint.Lift * localSize;
+        return new JointPlacement
+        {
+            Joint = joint,
+            Position = Lift(skin, place, lift, joint.InFold),
+            Rotation = joint.Rotation,
+            State = JointState.Modelled,
+            LocalSize = localSize,
+            Lift = lift,
+            Radius90 = 0,
+            SkinPoint = skin.InHeadMesh(place.Point),
+        };
+    }
+
+    // Raises the joint along its normal until the skin around it is the intended distance away. A joint in a fold is
+    // judged against its own patch alone.
+    private static Vector3d Lift(SkinSurface skin, SkinPlace place, double lift, bool inFold)
+    {
+        Vector3d position = place.Position + (place.Normal * lift);
+        for (int round = 0; round < LiftRounds && !inFold; round++)
+        {
+            double missing = lift - skin.Clearance(position, place);
+            if (Math.Abs(missing) < 1e-4)
+            {
+                break;
+            }
+
+            position += place.Normal * missing;
+        }
+
+        return position;
+    }
+}
