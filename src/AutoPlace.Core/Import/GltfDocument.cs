@@ -1,5 +1,6 @@
 using System.Buffers.Binary;
 using System.Text.Json;
+using System.Text.Unicode;
 using SharpGLTF.Schema2;
 using SharpGLTF.Validation;
 
@@ -48,12 +49,7 @@ internal static class GltfDocument
             throw source.Fault(null, "JSON, but not glTF: no property 'asset'");
         }
 
-        CheckExtensions(source, root);
-        GltfNodeTree.Check(source, root);
-        var buffers = GltfBuffers.Load(source, root, binary);
-        return Guarded(source, null, () => ReadContext.CreateFromDictionary(buffers, checkExtensions: false)
-            .WithSettingsFrom(ValidationMode.Skip)
-            .ReadTextSchema2(new MemoryStream(Reduced(root))));
+        return Guarded(source, "JSON", () => Build(source, root, binary));
     }
 
     /// <summary>
@@ -73,6 +69,16 @@ internal static class GltfDocument
         {
             throw source.Fault(element, e.Message.ReplaceLineEndings(" "), e);
         }
+    }
+
+    private static ModelRoot Build(MeshSource source, JsonElement root, ReadOnlyMemory<byte>? binary)
+    {
+        CheckExtensions(source, root);
+        GltfNodeTree.Check(source, root);
+        var buffers = GltfBuffers.Load(source, root, binary);
+        return ReadContext.CreateFromDictionary(buffers, checkExtensions: false)
+            .WithSettingsFrom(ValidationMode.Skip)
+            .ReadTextSchema2(new MemoryStream(Reduced(root)));
     }
 
     private static (ReadOnlyMemory<byte> Json, ReadOnlyMemory<byte>? Binary) Chunks(MeshSource source)
@@ -125,6 +131,11 @@ internal static class GltfDocument
 
     private static JsonDocument Parse(MeshSource source, ReadOnlyMemory<byte> json)
     {
+        if (!Utf8.IsValid(json.Span))
+        {
+            throw source.Fault("JSON", "not valid UTF-8");
+        }
+
         try
         {
             return JsonDocument.Parse(json);

@@ -129,8 +129,9 @@ internal static class GltfMeshReader
 
         private (int First, int Count, bool Mirrored) AddVertices(MeshPrimitive primitive, string element)
         {
-            IReadOnlyDictionary<string, Accessor> attributes =
-                GltfDocument.Guarded(source, element, () => primitive.VertexAccessors);
+            // A copy, since the library looks accessors up only when asked.
+            Dictionary<string, Accessor> attributes =
+                GltfDocument.Guarded(source, element, () => primitive.VertexAccessors.ToDictionary());
             if (!attributes.TryGetValue("POSITION", out Accessor? accessor))
             {
                 throw source.Fault(element, "no attribute POSITION");
@@ -167,8 +168,14 @@ internal static class GltfMeshReader
             IReadOnlyList<float> weights = GltfDocument.Guarded(source, _element, () => node.MorphWeights);
             for (int i = 0; i < Math.Min(weights.Count, primitive.MorphTargetsCount); i++)
             {
-                if (weights[i] != 0 && GltfDocument.Guarded(source, element, () => primitive.GetMorphTargetAccessors(i))
-                    .TryGetValue("POSITION", out Accessor? accessor))
+                if (weights[i] == 0)
+                {
+                    continue;
+                }
+
+                Accessor? accessor = GltfDocument.Guarded(
+                    source, element, () => primitive.GetMorphTargetAccessors(i).GetValueOrDefault("POSITION"));
+                if (accessor is not null)
                 {
                     GltfAccessorData.AddDisplacements(source, accessor, weights[i], positions);
                 }
