@@ -34,10 +34,10 @@ internal enum Pairing
 internal sealed class ScanBuilder(MeshSource source, MeshFormat format)
 {
     /// <summary>Most vertices a file may have.</summary>
-    public const int MaximumVertices = 1 << 26;
+    public const int MaximumVertices = 1 << 25;
 
     /// <summary>Most corners of all faces together.</summary>
-    public const int MaximumCorners = 1 << 28;
+    public const int MaximumCorners = 1 << 27;
 
     private const int SmallFace = 32;
 
@@ -375,7 +375,7 @@ internal sealed class ScanBuilder(MeshSource source, MeshFormat format)
             renumbered[part] = 1;
         }
 
-        var names = new HashSet<string>(StringComparer.Ordinal);
+        var nextNumbers = new Dictionary<string, int>(StringComparer.Ordinal);
         var used = new List<MeshPart>();
         for (int part = 0; part < renumbered.Length; part++)
         {
@@ -386,13 +386,7 @@ internal sealed class ScanBuilder(MeshSource source, MeshFormat format)
 
             renumbered[part] = used.Count;
             string wanted = string.IsNullOrWhiteSpace(_parts[part].Node) ? "mesh" : _parts[part].Node.Trim();
-            string name = wanted;
-            for (int n = 2; !names.Add(name); n++)
-            {
-                name = $"{wanted}_{n}";
-            }
-
-            used.Add(new MeshPart(name, _parts[part].Material));
+            used.Add(new MeshPart(Unique(wanted, nextNumbers), _parts[part].Material));
         }
 
         foreach (ref int part in CollectionsMarshal.AsSpan(_faceParts))
@@ -401,5 +395,21 @@ internal sealed class ScanBuilder(MeshSource source, MeshFormat format)
         }
 
         return [.. used];
+    }
+
+    /// <summary>The name, or the name with the next free number if it's taken.</summary>
+    private static string Unique(string wanted, Dictionary<string, int> nextNumbers)
+    {
+        int number = nextNumbers.GetValueOrDefault(wanted, 1);
+        string name = number == 1 ? wanted : $"{wanted}_{number}";
+        while (number > 1 && nextNumbers.ContainsKey(name))
+        {
+            number++;
+            name = $"{wanted}_{number}";
+        }
+
+        nextNumbers[wanted] = number + 1;
+        nextNumbers.TryAdd(name, 2);
+        return name;
     }
 }

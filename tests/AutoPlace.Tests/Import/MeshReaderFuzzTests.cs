@@ -1,5 +1,6 @@
 using System.Buffers.Binary;
 using System.Numerics;
+using System.Runtime.InteropServices;
 using System.Text;
 using System.Text.Json.Nodes;
 using AutoPlace.Geometry;
@@ -18,6 +19,9 @@ public sealed class MeshReaderFuzzTests
 
     private static readonly string[] Words =
         ["-1", "0", "1e999", "nan", "99999999999999999999", "-", "/", "//", "\\\n", "#", "\"", "{", "]", "null", "1.5", "\0", "\r"];
+
+    /// <summary>Limits of integers, infinity and NaN, a large count.</summary>
+    private static readonly uint[] Numbers = [0, 1, 0x7FFFFFFF, 0x80000000, 0xFFFFFFFF, 0x7F800000, 0x7FC00000, 10_000_000];
 
     public static TheoryData<string, int> Cases
     {
@@ -107,14 +111,8 @@ public sealed class MeshReaderFuzzTests
                     bytes.InsertRange(at, bytes.GetRange(random.Next(at + 1), Math.Min(30, bytes.Count - at)));
                     break;
                 case 4 when at + 4 <= bytes.Count:
-                    Span<byte> number = stackalloc byte[4];
-                    uint[] awkward = [0, 1, 0x7FFFFFFF, 0x80000000, 0xFFFFFFFF, 0x7F800000, 0x7FC00000, 10_000_000];
-                    BinaryPrimitives.WriteUInt32LittleEndian(number, awkward[random.Next(awkward.Length)]);
-                    for (int i = 0; i < 4; i++)
-                    {
-                        bytes[at + i] = number[i];
-                    }
-
+                    BinaryPrimitives.WriteUInt32LittleEndian(
+                        CollectionsMarshal.AsSpan(bytes)[at..], Numbers[random.Next(Numbers.Length)]);
                     break;
                 default:
                     bytes.RemoveRange(at, bytes.Count - at);

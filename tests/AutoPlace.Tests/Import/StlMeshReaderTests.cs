@@ -1,5 +1,4 @@
 using System.Buffers.Binary;
-using System.Numerics;
 using System.Text;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
@@ -35,6 +34,17 @@ public sealed class StlMeshReaderTests
         Assert.Equal([new("Left eye", null), new("right", null)], scan.Parts);
         Assert.Equal([0, 1], scan.FaceParts);
         Assert.Equal(6, scan.Mesh.VertexCount);
+    }
+
+    [Fact]
+    public void Names_that_are_taken_get_a_free_number()
+    {
+        string[] names = ["a", "a_2", "a", "a", "a_2", "", ""];
+        string text = string.Concat(names.Select(n => $"solid {n}\n{Facet}endsolid {n}\n"));
+
+        Assert.Equal(
+            ["a", "a_2", "a_3", "a_4", "a_2_2", "mesh", "mesh_2"],
+            TestMeshes.Read(Encoding.ASCII.GetBytes(text), "a.stl").Parts.Select(p => p.Name));
     }
 
     [Fact]
