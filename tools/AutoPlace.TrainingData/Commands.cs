@@ -28,6 +28,8 @@ internal static class Commands
               layout   prints the fields of a record as JSON
               sheet    --morphable DIR --out FILE.png [--seed S] [--kinds LIST] [--views-per-head V] [--held-out]
               bench    --morphable DIR [--heads N] [--kinds LIST]
+              import-obj --from DIR --landmarks FILE.json --out DIR
+                       arrays of a morphable head from its OBJ files (one *neutral*.obj, identity000.obj ..., expressions)
             LIST is kind=weight,...; kinds: realistic, strong, stylised, wrong-frame, non-head
             """);
         return WrongUsage;
@@ -114,6 +116,16 @@ internal static class Commands
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
             $"{heads * generation.ViewsPerHead / seconds:F0} views/s of processor time, {1000 * seconds / heads:F2} ms a head of {generation.ViewsPerHead} views"));
+        return 0;
+    }
+
+    /// <summary>Reads the published OBJ form of a morphable head.</summary>
+    public static int ImportObj(ReadOnlySpan<string> words)
+    {
+        var options = new CommandOptions(words, "from", "landmarks", "out");
+        (int identities, int expressions) = MorphableImporter.Import(
+            options.Required("from"), options.Required("landmarks"), options.Required("out"));
+        Console.Error.WriteLine($"{identities} identity modes, {expressions} expressions");
         return 0;
     }
 

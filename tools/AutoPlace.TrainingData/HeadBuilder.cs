@@ -62,6 +62,7 @@ internal sealed class HeadBuilder
         HeadAssembly.Assemble(_draft, (a, b, c) => painted.Of(_regions, a, b, c));
         eyes.Finish(_draft);
         features.Append(_draft);
+        _draft.FeatureVertices = _model.VertexCount.._draft.Mesh.VertexCount;
         SurfaceQuality.Cut(_draft);
         bool simplifyAll = random.Chance(0.5f);
         if (!simplifyAll)

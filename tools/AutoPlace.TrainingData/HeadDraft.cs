@@ -63,6 +63,9 @@ internal sealed class HeadDraft
     /// <summary>Several materials, whose borders show.</summary>
     public bool HasMaterials { get; set; }
 
+    /// <summary>Vertices of separate features (eyes, nose, brows), which decimation leaves alone.</summary>
+    public Range FeatureVertices { get; set; }
+
     /// <summary>Shaded flat.</summary>
     public bool Flat { get; set; }
 
@@ -76,6 +79,7 @@ internal sealed class HeadDraft
         Kind = kind;
         HasMaterials = false;
         Flat = false;
+        FeatureVertices = default;
         Coarseness = 0;
         Array.Fill(States, LandmarkState.Modelled);
         Array.Clear(Dropped);

@@ -9,6 +9,7 @@ try
         "layout" => Commands.Layout(),
         "sheet" => Commands.Sheet(args.AsSpan(1)),
         "bench" => Commands.Bench(args.AsSpan(1)),
+        "import-obj" => Commands.ImportObj(args.AsSpan(1)),
         _ => Commands.Usage(),
     };
 }

@@ -17,6 +17,10 @@ public static partial class Rasterizer
     /// <summary>Pixels that the wide path treats at once.</summary>
     internal const int LaneCount = 8;
 
+    // Up to this many pixels across, single pixels are faster than vectors, whose overlapping loads and stores wait for
+    // each other on neighbouring triangles.
+    private const int NarrowBox = 2;
+
     private const int MaxExtent = 112 * RasterVertex.SubPixels;
 
     /// <summary>The wide twin of <see cref="DrawScalar(ReadOnlySpan{int}, ReadOnlySpan{RasterVertex}, VisibilityBuffer)"/>.</summary>
@@ -75,21 +79,57 @@ public static partial class Rasterizer
 
         // After the flip (bx, by) is edge AB, (-cx, -cy) edge CA and (cx - bx, cy - by) edge BC, all times the sign.
         int biasA = Bias(cx - bx, cy - by), biasB = Bias(-cx, -cy), biasC = Bias(bx, by);
-        int start = Math.Min(box.Left, buffer.Size - LaneCount);
-        int px = (start * sub) + (sub / 2) - a[0], py = (box.Top * sub) + (sub / 2) - a[1];
-        int rowB = (cy * px) - (cx * py), rowC = (bx * py) - (by * px);
-        Vector256<int> ramp = Vector256<int>.Indices * sub;
-        Vector256<int> rampB = ramp * cy, rampC = ramp * -by;
-        Vector256<int> total = Vector256.Create(area + biasA), edgeB = Vector256.Create(biasB), edgeC = Vector256.Create(biasC);
+        int px = (box.Left * sub) + (sub / 2) - a[0], py = (box.Top * sub) + (sub / 2) - a[1];
+        var edges = new SmallEdges(
+            area + biasA, biasB, biasC, (cy * px) - (cx * py), (bx * py) - (by * px), cy * sub, -by * sub, -cx * sub, bx * sub);
         var plane = new DepthPlane(triangle, 1f / area, a.AsSingle()[2], b.AsSingle()[2], c.AsSingle()[2]);
+        if (box.Right - box.Left < NarrowBox)
+        {
+            DrawNarrow(edges, plane, box, buffer);
+        }
+        else
+        {
+            DrawRows(edges, plane, box, buffer);
+        }
+    }
+
+    private static void DrawNarrow(in SmallEdges edges, in DepthPlane plane, PixelBox box, VisibilityBuffer buffer)
+    {
+        int rowB = edges.B, rowC = edges.C;
         for (int y = box.Top; y <= box.Bottom; y++)
         {
-            int x = start;
-            int atB = rowB, atC = rowC;
+            int wb = rowB, wc = rowC;
+            for (int x = box.Left; x <= box.Right; x++)
+            {
+                if (((edges.Total - wb - wc) | (wb + edges.BiasB) | (wc + edges.BiasC)) >= 0)
+                {
+                    float weightB = wb * plane.InverseArea, weightC = wc * plane.InverseArea;
+                    float z = plane.Z + (weightB * plane.ZPerB) + (weightC * plane.ZPerC);
+                    Offer((y * buffer.Size) + x, plane.Triangle, z, weightB, weightC, buffer);
+                }
+
+                wb += edges.BPerX;
+                wc += edges.CPerX;
+            }
+
+            rowB += edges.BPerY;
+            rowC += edges.CPerY;
+        }
+    }
+
+    private static void DrawRows(in SmallEdges edges, in DepthPlane plane, PixelBox box, VisibilityBuffer buffer)
+    {
+        int start = Math.Min(box.Left, buffer.Size - LaneCount), shift = start - box.Left;
+        int rowB = edges.B + (edges.BPerX * shift), rowC = edges.C + (edges.CPerX * shift);
+        Vector256<int> rampB = Vector256<int>.Indices * edges.BPerX, rampC = Vector256<int>.Indices * edges.CPerX;
+        Vector256<int> total = Vector256.Create(edges.Total), biasB = Vector256.Create(edges.BiasB), biasC = Vector256.Create(edges.BiasC);
+        for (int y = box.Top; y <= box.Bottom; y++)
+        {
+            int x = start, atB = rowB, atC = rowC;
             while (true)
             {
                 Vector256<int> wb = Vector256.Create(atB) + rampB, wc = Vector256.Create(atC) + rampC;
-                Vector256<int> outside = (total - wb - wc) | (wb + edgeB) | (wc + edgeC);
+                Vector256<int> outside = (total - wb - wc) | (wb + biasB) | (wc + biasC);
                 if (outside.ExtractMostSignificantBits() != 0xFF)
                 {
                     Offer((y * buffer.Size) + x, ~(outside >> 31), Vector256.ConvertToSingle(wb), Vector256.ConvertToSingle(wc), plane, buffer);
@@ -101,13 +141,13 @@ public static partial class Rasterizer
                 }
 
                 int next = Math.Min(x + LaneCount, buffer.Size - LaneCount);
-                atB += cy * sub * (next - x);
-                atC -= by * sub * (next - x);
+                atB += edges.BPerX * (next - x);
+                atC += edges.CPerX * (next - x);
                 x = next;
             }
 
-            rowB -= cx * sub;
-            rowC += bx * sub;
+            rowB += edges.BPerY;
+            rowC += edges.CPerY;
         }
     }
 
@@ -181,6 +221,11 @@ public static partial class Rasterizer
         Vector256.ConditionalSelect(wins.AsInt32(), Vector256.Create(plane.Triangle), Vector256.LoadUnsafe(ref heldTriangle))
             .StoreUnsafe(ref heldTriangle);
     }
+
+    // Edge functions opposite to B and C at the upper left pixel of the box, their steps, and the fill rule's biases; the
+    // one opposite to A is what is missing to the area.
+    private readonly record struct SmallEdges(
+        int Total, int BiasB, int BiasC, int B, int C, int BPerX, int CPerX, int BPerY, int CPerY);
 
     // Pixels whose centres lie in a triangle's bounding box, all inclusive.
     private readonly record struct PixelBox(int Left, int Top, int Right, int Bottom);

@@ -9,7 +9,9 @@ namespace AutoPlace.TrainingData.Meshing;
 /// </summary>
 internal sealed class Decimation
 {
-    private readonly PriorityQueue<int, float> _front = new();
+    private const int Untouched = -2;
+    private const int Unowned = -1;
+    private readonly Queue<int> _front = new();
     private readonly Dictionary<(int, int, int), int> _grid = [];
     private float[] _distance = [];
     private int[] _owner = [];
@@ -31,7 +33,7 @@ internal sealed class Decimation
             _distance = new float[2 * count];
         }
 
-        Array.Fill(_owner, -1, 0, count);
+        Array.Fill(_owner, Untouched, 0, count);
         Array.Fill(_distance, float.PositiveInfinity, 0, count);
         PlaceSeeds(mesh, cell, fineCell, fine, salient, random);
         Grow(mesh);
@@ -50,14 +52,17 @@ internal sealed class Decimation
             _grid[Key(mesh.Positions[v], cell, fineCell, fine, jitter)] = v;
         }
 
-        // Each triangle's first corner stands for its neighbourhood; unused vertices never become seeds.
-        Span<int> indices = mesh.Indices;
-        for (int i = 0; i < indices.Length; i++)
+        // Vertices without triangles never become seeds.
+        Span<Vector3> positions = mesh.Positions;
+        foreach (int v in mesh.Indices)
         {
-            int v = indices[i];
-            if (_grid.TryAdd(Key(mesh.Positions[v], cell, fineCell, fine, jitter), v))
+            if (_owner[v] == Untouched)
             {
-                AddSeed(v);
+                _owner[v] = Unowned;
+                if (_grid.TryAdd(Key(positions[v], cell, fineCell, fine, jitter), v))
+                {
+                    AddSeed(v);
+                }
             }
         }
     }
@@ -66,7 +71,7 @@ internal sealed class Decimation
     {
         _owner[vertex] = vertex;
         _distance[vertex] = 0;
-        _front.Enqueue(vertex, 0);
+        _front.Enqueue(vertex);
     }
 
     private static (int X, int Y, int Z) Key(Vector3 p, float cell, float fineCell, Func<Vector3, bool> fine, Vector3 jitter)
@@ -77,18 +82,14 @@ internal sealed class Decimation
         return ((int)MathF.Floor(q.X) + offset, (int)MathF.Floor(q.Y), (int)MathF.Floor(q.Z));
     }
 
-    // Dijkstra from all seeds at once. Components without a seed keep their vertices.
+    // Shortest ways from all seeds at once, relaxed in turn (Bellman-Ford with a queue; edges are of similar length).
     private void Grow(WorkMesh mesh)
     {
         (int[] starts, int[] neighbours) = HeadRegions.VertexNeighbours(mesh.VertexCount, mesh.Indices);
         Span<Vector3> positions = mesh.Positions;
-        while (_front.TryDequeue(out int v, out float reached))
+        while (_front.TryDequeue(out int v))
         {
-            if (reached > _distance[v])
-            {
-                continue;
-            }
-
+            float reached = _distance[v];
             for (int i = starts[v]; i < starts[v + 1]; i++)
             {
                 int n = neighbours[i];
@@ -97,7 +98,7 @@ internal sealed class Decimation
                 {
                     _distance[n] = distance;
                     _owner[n] = _owner[v];
-                    _front.Enqueue(n, distance);
+                    _front.Enqueue(n);
                 }
             }
         }

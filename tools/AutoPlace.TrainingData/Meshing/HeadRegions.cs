@@ -10,11 +10,14 @@ internal sealed class HeadRegions
 {
     private readonly int[] _starts;
     private readonly int[] _neighbours;
+    private readonly int[] _skinStarts;
+    private readonly int[] _skinNeighbours;
 
     /// <summary>Finds all regions.</summary>
     public HeadRegions(MorphableModel model)
     {
         (_starts, _neighbours) = VertexNeighbours(model.VertexCount, model.Triangles);
+        (_skinStarts, _skinNeighbours) = SkinOnly(model);
         Vector3[] mean = model.MeanPositions;
         int[] contour = model.Layout.Contour68;
         Vector3[] Line(params int[] points) => [.. points.Select(i => mean[contour[i]])];
@@ -60,6 +63,9 @@ internal sealed class HeadRegions
     /// <summary>Vertices joined to a vertex by an edge.</summary>
     public ReadOnlySpan<int> Neighbours(int vertex) => _neighbours.AsSpan(_starts[vertex].._starts[vertex + 1]);
 
+    /// <summary>Skin vertices joined to a vertex by an edge, each once.</summary>
+    public ReadOnlySpan<int> SkinNeighbours(int vertex) => _skinNeighbours.AsSpan(_skinStarts[vertex].._skinStarts[vertex + 1]);
+
     /// <summary>Edges as lists of neighbours: starts (V + 1) and neighbours; an inner edge appears twice at each end.</summary>
     public static (int[] Starts, int[] Neighbours) VertexNeighbours(int vertexCount, ReadOnlySpan<int> triangles)
     {
@@ -86,6 +92,26 @@ internal sealed class HeadRegions
         }
 
         return (starts, neighbours);
+    }
+
+    private (int[] Starts, int[] Neighbours) SkinOnly(MorphableModel model)
+    {
+        int[] starts = new int[model.VertexCount + 1];
+        var neighbours = new List<int>();
+        for (int v = 0; v < model.VertexCount; v++)
+        {
+            foreach (int n in Neighbours(v))
+            {
+                if (model.Parts[n] <= Part.Scalp && neighbours.IndexOf(n, starts[v]) < 0)
+                {
+                    neighbours.Add(n);
+                }
+            }
+
+            starts[v + 1] = neighbours.Count;
+        }
+
+        return (starts, [.. neighbours]);
     }
 
     // Rim vertices are skin that touches the bag behind. Opposite is the nearest rim vertex that isn't close along the rim.

@@ -44,7 +44,7 @@ internal sealed class Smoothing
         {
             foreach (int v in _active)
             {
-                Vector3 mean = SkinNeighbourMean(model, shape, v);
+                Vector3 mean = NeighbourMean(shape, v);
                 if (seam is not null && seam[v] >= 0)
                 {
                     mean = (mean + (2 * shape[seam[v]])) / 3;
@@ -60,19 +60,15 @@ internal sealed class Smoothing
         }
     }
 
-    private Vector3 SkinNeighbourMean(MorphableModel model, Vector3[] shape, int vertex)
+    private Vector3 NeighbourMean(Vector3[] shape, int vertex)
     {
+        ReadOnlySpan<int> neighbours = _regions.SkinNeighbours(vertex);
         Vector3 sum = Vector3.Zero;
-        int count = 0;
-        foreach (int n in _regions.Neighbours(vertex))
+        foreach (int n in neighbours)
         {
-            if (model.Parts[n] <= Part.Scalp)
-            {
-                sum += shape[n];
-                count++;
-            }
+            sum += shape[n];
         }
 
-        return count > 0 ? sum / count : shape[vertex];
+        return neighbours.Length > 0 ? sum / neighbours.Length : shape[vertex];
     }
 }

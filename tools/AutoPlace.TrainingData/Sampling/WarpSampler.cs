@@ -217,7 +217,7 @@ internal sealed class WarpSampler
     private void AddField(Span<Vector3> positions, int count, float sigmaFrom, float sigmaTo, float amplitudeCm, bool mirrored)
     {
         int total = mirrored ? 2 * count : count;
-        Span<(Vector3 Centre, Vector3 Shift, float Radius)> bumps = stackalloc (Vector3, Vector3, float)[total];
+        Span<BumpField.Bump> bumps = stackalloc BumpField.Bump[total];
         for (int i = 0; i < count; i++)
         {
             Vector3 centre = _model.MeanPositions[_random.Whole(0, _model.Layout.PartFirst[(int)Part.MouthSocket] - 1)];
@@ -225,23 +225,14 @@ internal sealed class WarpSampler
 
             // A bump (1 - d^2/R^2)^2 of this radius has about the width of a Gaussian of that sigma.
             float radius = 2.2f * _random.Uniform(sigmaFrom, sigmaTo);
-            bumps[i] = (centre, shift, radius);
+            bumps[i] = new(centre, shift, radius);
             if (mirrored)
             {
-                bumps[count + i] = (centre with { X = -centre.X }, shift with { X = -shift.X }, radius);
+                bumps[count + i] = new(centre with { X = -centre.X }, shift with { X = -shift.X }, radius);
             }
         }
 
-        foreach (ref Vector3 p in positions)
-        {
-            Vector3 sum = Vector3.Zero;
-            foreach ((Vector3 centre, Vector3 shift, float radius) in bumps)
-            {
-                sum += Bump(p - centre, radius) * shift;
-            }
-
-            p += sum;
-        }
+        BumpField.Apply(positions, bumps);
     }
 
     private void ApplyLinear(Span<Vector3> positions)

@@ -57,6 +57,11 @@ internal sealed class SurfaceQuality
             Vector3 nose = draft.Landmark("subnasale");
             float reach = 1.3f * unit;
             _salient.Clear();
+            for (int v = draft.FeatureVertices.Start.Value; v < draft.FeatureVertices.End.Value; v++)
+            {
+                _salient.Add(v);
+            }
+
             if (random.Chance(0.75f))
             {
                 AddSalient(draft);
