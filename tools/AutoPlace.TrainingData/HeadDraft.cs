@@ -45,6 +45,9 @@ internal sealed class HeadDraft
     /// <summary>How each landmark exists.</summary>
     public LandmarkState[] States { get; }
 
+    /// <summary>How far the front of the left and right eye lies before its centre, centimetres; 0 for the model's own eyes.</summary>
+    public float[] EyeFront { get; } = new float[2];
+
     /// <summary>Parts of the model that the head doesn't have.</summary>
     public bool[] Dropped { get; }
 
@@ -83,6 +86,7 @@ internal sealed class HeadDraft
         Coarseness = 0;
         Array.Fill(States, LandmarkState.Modelled);
         Array.Clear(Dropped);
+        Array.Clear(EyeFront);
         Array.Clear(Haired);
         Array.Clear(Expression);
         Mesh.Clear();

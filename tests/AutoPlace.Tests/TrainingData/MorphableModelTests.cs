@@ -120,7 +120,8 @@ public sealed class MorphableModelTests
     // A triangle is the same wherever its list of corners begins.
     private static IEnumerable<(int A, int B, int C)> FromSmallest(int[] triangles) =>
         triangles.Chunk(3).Select(t => Array.IndexOf(t, t.Min())
-            switch { 0 => (t[0], t[1], t[2]), 1 => (t[1], t[2], t[0]), _ => (t[2], t[0], t[1]) });
+            switch
+        { 0 => (t[0], t[1], t[2]), 1 => (t[1], t[2], t[0]), _ => (t[2], t[0], t[1]) });
 
     private static void WriteObj(MorphableModel model, Vector3[] positions, string path)
     {

@@ -144,12 +144,24 @@ internal static class TinyMorphable
             Vector3 P(int contour) => _positions[_contour[contour]];
             var landmarks = new Dictionary<string, Vector3>
             {
-                ["eye_centre_left"] = EyeLeft, ["eye_centre_right"] = EyeLeft with { X = -EyeLeft.X },
-                ["exocanthion_right"] = P(36), ["endocanthion_right"] = P(39), ["endocanthion_left"] = P(42), ["exocanthion_left"] = P(45),
-                ["alare_right"] = P(31), ["alare_left"] = P(35), ["cheilion_right"] = P(48), ["cheilion_left"] = P(54),
-                ["nasion"] = P(27), ["pronasale"] = P(30), ["subnasale"] = P(33), ["stomion"] = (P(62) + P(66)) / 2,
-                ["pogonion"] = _positions[Nearest(0, -6.3f)], ["menton"] = _positions[Nearest(0, -8.5f)],
-                ["tragion_left"] = _positions[Nearest(7.3f, 0.5f)], ["tragion_right"] = _positions[Nearest(-7.3f, 0.5f)],
+                ["eye_centre_left"] = EyeLeft,
+                ["eye_centre_right"] = EyeLeft with { X = -EyeLeft.X },
+                ["exocanthion_right"] = P(36),
+                ["endocanthion_right"] = P(39),
+                ["endocanthion_left"] = P(42),
+                ["exocanthion_left"] = P(45),
+                ["alare_right"] = P(31),
+                ["alare_left"] = P(35),
+                ["cheilion_right"] = P(48),
+                ["cheilion_left"] = P(54),
+                ["nasion"] = P(27),
+                ["pronasale"] = P(30),
+                ["subnasale"] = P(33),
+                ["stomion"] = (P(62) + P(66)) / 2,
+                ["pogonion"] = _positions[Nearest(0, -6.3f)],
+                ["menton"] = _positions[Nearest(0, -8.5f)],
+                ["tragion_left"] = _positions[Nearest(7.3f, 0.5f)],
+                ["tragion_right"] = _positions[Nearest(-7.3f, 0.5f)],
             };
             int coordinates = 3 * _positions.Count;
             var random = new Random(5);

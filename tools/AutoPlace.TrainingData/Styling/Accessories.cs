@@ -148,12 +148,17 @@ internal static class Accessories
         float unit = Vector3.Distance(draft.Landmark("eye_centre_left"), draft.Landmark("eye_centre_right"));
         float shoulder = chin.Y - (unit * random.Uniform(0.1f, 1.2f)), depth = ear.Z - random.Uniform(0, 3);
         int rings = random.Whole(4, 9);
+
+        // Heads are often turned against their bodies.
+        Quaternion turn = random.Chance(0.5f)
+            ? RandomTurn.Within(random, 0.15f)
+            : Quaternion.CreateFromYawPitchRoll(random.Uniform(-1.1f, 1.1f), random.Uniform(-0.4f, 0.4f), random.Uniform(-0.4f, 0.4f));
         if (random.Chance(0.8f))
         {
             float wide = unit * random.Uniform(1.2f, 3.2f), tall = unit * random.Uniform(0.8f, 3);
             var exponents = new Vector2(random.Uniform(0.5f, 1), random.Uniform(0.5f, 1.2f));
             Primitives.Superquadric(
-                draft.Mesh, new(0, shoulder - tall, depth), new(wide, tall, wide * random.Uniform(0.35f, 0.7f)), RandomTurn.Within(random, 0.15f), exponents, rings, Stuff.Body);
+                draft.Mesh, new(0, shoulder - tall, depth), new(wide, tall, wide * random.Uniform(0.35f, 0.7f)), turn, exponents, rings, Stuff.Body);
         }
 
         if (random.Chance(0.5f))
@@ -161,7 +166,10 @@ internal static class Accessories
             float size = unit * random.Uniform(0.3f, 0.9f), apart = unit * random.Uniform(1, 2.6f);
             foreach (float side in (ReadOnlySpan<float>)[1, -1])
             {
-                Span<Vector3> arm = [new(side * apart, shoulder - (0.5f * size), depth), new(side * apart * random.Uniform(1, 1.6f), shoulder - (unit * random.Uniform(1, 4)), depth + (unit * random.Uniform(-0.5f, 1.5f)))];
+                var neck = new Vector3(0, shoulder, depth);
+                var upper = new Vector3(side * apart, -0.5f * size, 0);
+                var lower = new Vector3(side * apart * random.Uniform(1, 1.6f), -unit * random.Uniform(1, 4), unit * random.Uniform(-0.5f, 1.5f));
+                Span<Vector3> arm = [neck + Vector3.Transform(upper, turn), neck + Vector3.Transform(lower, turn)];
                 Span<Vector2> radii = [new(size, size), new(0.7f * size, 0.7f * size)];
                 Primitives.Tube(draft.Mesh, arm, radii, Vector3.UnitZ, rings + 2, closed: false, Stuff.Body);
             }

@@ -37,6 +37,8 @@ internal sealed class EyeStyle
     private readonly float _iris;
     private readonly int _rings;
     private readonly float _asymmetry;
+    private readonly float _apart;
+    private readonly float _raise;
 
     private EyeStyle(EyeMake make, SeededRandom random)
     {
@@ -51,6 +53,8 @@ internal sealed class EyeStyle
         _iris = random.Uniform(0.35f, 0.8f);
         _rings = random.Whole(4, 12);
         _asymmetry = random.Chance(0.1f) ? random.Uniform(0.75f, 1.3f) : 1;
+        _apart = random.Uniform(-0.06f, 0.06f);
+        _raise = random.Uniform(-0.06f, 0.06f);
     }
 
     /// <summary>How the eyes are made.</summary>
@@ -112,24 +116,25 @@ internal sealed class EyeStyle
             return;
         }
 
+        float unit = Vector3.Distance(draft.Landmark("eye_centre_left"), draft.Landmark("eye_centre_right"));
         foreach (string side in Sides)
         {
-            Place(draft, side);
+            Place(draft, side, unit);
         }
     }
 
-    private void Place(HeadDraft draft, string side)
+    private void Place(HeadDraft draft, string side, float unit)
     {
         float outward = side == "left" ? 1 : -1;
-        float unit = Vector3.Distance(draft.Landmark("eye_centre_left"), draft.Landmark("eye_centre_right"));
         float size = side == "left" ? _asymmetry : 1;
-        Vector3 old = draft.Landmark("eye_centre_" + side);
+        Vector3 old = draft.Landmark("eye_centre_" + side) + (unit * new Vector3(outward * _apart, _raise, 0));
         float width = _halfWidth * unit * size, height = width * _aspect, depth = _bulge * MathF.Min(width, height);
         Quaternion turn = Quaternion.CreateFromAxisAngle(Vector3.UnitY, outward * _turnOut)
             * Quaternion.CreateFromAxisAngle(Vector3.UnitZ, outward * _roll);
         Vector3 surface = SkinInFront(draft, old);
         Vector3 front = Vector3.Transform(Vector3.UnitZ, turn);
-        Vector3 centre = surface - (front * depth * (Make == EyeMake.Painted ? 0.9f : 0.35f));
+        float sunk = Make == EyeMake.Painted ? 0.9f : 0.35f;
+        Vector3 centre = surface - (front * depth * sunk);
         var radii = new Vector3(width, height, depth);
         if (Make == EyeMake.Ellipsoids)
         {
@@ -141,19 +146,25 @@ internal sealed class EyeStyle
         }
 
         // Inside a flat eye the pivot lies behind it; a full ball turns about its centre.
-        Set(draft, "eye_centre_" + side, centre - (front * MathF.Max(0, (0.6f * width) - depth)));
-        Vector3 Rim(float angleDegrees, float lift)
+        float behind = MathF.Max(0, (0.6f * width) - depth);
+        Set(draft, "eye_centre_" + side, centre - (front * behind));
+        draft.EyeFront[side == "left" ? 0 : 1] = depth + behind;
+
+        // Where the ellipsoid comes out of the skin.
+        float wide = MathF.Sqrt(1 - (sunk * sunk));
+        wide = Make == EyeMake.Painted ? 1 : wide;
+        Vector3 Rim(float angleDegrees)
         {
             (float sin, float cos) = MathF.SinCos(angleDegrees * MathF.PI / 180);
-            return centre + Vector3.Transform(new Vector3(outward * cos * width, sin * height, lift * depth), turn);
+            return centre + Vector3.Transform(new Vector3(outward * cos * width * wide, sin * height * wide, sunk * depth), turn);
         }
 
-        Set(draft, "exocanthion_" + side, Rim(0, 0.3f));
-        Set(draft, "lid_upper_lateral_" + side, Rim(60, 0.3f));
-        Set(draft, "lid_upper_medial_" + side, Rim(120, 0.3f));
-        Set(draft, "endocanthion_" + side, Rim(180, 0.3f));
-        Set(draft, "lid_lower_medial_" + side, Rim(240, 0.3f));
-        Set(draft, "lid_lower_lateral_" + side, Rim(300, 0.3f));
+        Set(draft, "exocanthion_" + side, Rim(0));
+        Set(draft, "lid_upper_lateral_" + side, Rim(60));
+        Set(draft, "lid_upper_medial_" + side, Rim(120));
+        Set(draft, "endocanthion_" + side, Rim(180));
+        Set(draft, "lid_lower_medial_" + side, Rim(240));
+        Set(draft, "lid_lower_lateral_" + side, Rim(300));
         if (Make == EyeMake.Painted && !draft.HasMaterials)
         {
             MarkUnseen(draft, side);
