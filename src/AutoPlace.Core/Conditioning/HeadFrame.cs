@@ -30,6 +30,10 @@ public sealed record HeadFrame(Vector3d Origin, Vector3d Left, Vector3d Up, Vect
     public Vector3d DirectionToFile(Vector3d headDirection) =>
         (Left * headDirection.X) + (Up * headDirection.Y) + (Front * headDirection.Z);
 
+    /// <summary>A direction of the file in the head frame; length is kept.</summary>
+    public Vector3d DirectionToHead(Vector3d fileDirection) =>
+        new(Vector3d.Dot(fileDirection, Left), Vector3d.Dot(fileDirection, Up), Vector3d.Dot(fileDirection, Front));
+
     /// <summary>
     /// The frame whose origin and unit the eye centres define. Its left axis stays: the eyes of a turned or asymmetric
     /// head needn't lie across it.

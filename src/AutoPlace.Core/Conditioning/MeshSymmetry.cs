@@ -15,10 +15,14 @@ public static class MeshSymmetry
     /// <summary>The file's axis must be this near to the frame's left axis (cosine of 15 degrees).</summary>
     private const double AxisAgreement = 0.966;
 
+    /// <summary>Likewise for the up axis (cosine of 20 degrees): pitch varies more.</summary>
+    private const double UprightAgreement = 0.94;
+
     /// <summary>
     /// The frame turned and moved onto the plane that the head was built symmetric about, or null when it wasn't. The
     /// plane is tried where modellers put it (common practice, no published source): through the file's origin or the
-    /// middle of the mesh, across the axis that points to the left.
+    /// middle of the mesh, across the axis that points to the left. Such a head is taken as upright along the file's
+    /// axes, too: heads differ in how they carry face on skull, so the pitch found by looking is less certain.
     /// </summary>
     /// <param name="positions">V vertices of the head, file coordinates.</param>
     /// <param name="frame">Frame as found by looking.</param>
@@ -42,7 +46,7 @@ public static class MeshSymmetry
         {
             if (PartneredShare(positions, axis, offset, Tolerance * frame.InterocularDistance) >= NeededShare)
             {
-                return OntoPlane(frame, axis, offset);
+                return OntoPlane(Upright(frame), axis, offset);
             }
         }
 
@@ -65,6 +69,13 @@ public static class MeshSymmetry
             Up = up,
             Front = Vector3d.Cross(left, up) * handed,
         };
+    }
+
+    // The frame with its up axis along the file's, when it's near enough to be meant.
+    private static HeadFrame Upright(HeadFrame frame)
+    {
+        Vector3d up = NearestAxis(frame.Up);
+        return Vector3d.Dot(up, frame.Up) > UprightAgreement ? frame with { Up = up } : frame;
     }
 
     private static Vector3d NearestAxis(Vector3d direction)

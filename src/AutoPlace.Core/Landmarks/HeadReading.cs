@@ -35,20 +35,20 @@ public static class HeadReader
     {
         ArgumentNullException.ThrowIfNull(scan);
         ArgumentNullException.ThrowIfNull(detector);
-        IReadOnlyList<ViewObservation> first = detector.Observe(found, ViewRing.Whole(), mirrored: false, cancellation);
-        HeadFrame frame = Reframe(scan, found, first);
-        IReadOnlyList<ViewObservation> second =
-            detector.Observe(frame, [.. ViewRing.Whole(), .. ViewRing.Close()], mirrored: true, cancellation);
-        HeadFrame final = Reframe(scan, frame, second);
-        List<Correspondence> correspondences = ViewCorrespondences.Of(final, scan.Mesh, second);
+        IReadOnlyList<ViewObservation> whole = detector.Observe(found, ViewRing.Whole(), cancellation);
+        HeadFrame frame = Reframe(scan, found, whole);
+        IReadOnlyList<ViewObservation> close = detector.Observe(frame, ViewRing.Close(), cancellation);
+        ViewObservation[] both = [.. whole.Select(o => o with { HeadView = frame.InHead(o.FileView) }), .. close];
+        HeadFrame final = Reframe(scan, frame, both);
+        List<Correspondence> correspondences = ViewCorrespondences.Of(final, scan.Mesh, both);
         SimilarityTransform atlasToHead = FrameEstimator.Estimate(correspondences)?.AtlasToHead ?? SimilarityTransform.Identity;
         return new HeadReading
         {
             Frame = final,
-            Landmarks = [.. LandmarkCombination.Combine(frame, scan.Mesh, second).Select(l => l.Reframed(frame, final))],
+            Landmarks = [.. LandmarkCombination.Combine(frame, scan.Mesh, both).Select(l => l.Reframed(frame, final))],
             Correspondences = correspondences,
             AtlasToHead = atlasToHead,
-            Observations = second,
+            Observations = both,
         };
     }
 

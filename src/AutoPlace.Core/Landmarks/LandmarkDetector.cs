@@ -34,7 +34,7 @@ public sealed class LandmarkDetector
 
         void Score(int i)
         {
-            ViewObservation seen = Look(candidates[i], front, mirrored: false);
+            ViewObservation seen = Look(candidates[i], front);
             var fit = FrameEstimator.Estimate(ViewCorrespondences.Of(candidates[i], _scan.Mesh, [seen]));
             scores[i] = fit is { } f
                 ? new FrameScore(seen.Prediction.Facing * f.Agreement, FrameEstimator.Reframe(candidates[i], f.AtlasToHead))
@@ -45,47 +45,24 @@ public sealed class LandmarkDetector
     /// <summary>Draws views of the head and asks the network about each of them.</summary>
     /// <param name="frame">Where the head is.</param>
     /// <param name="headViews">Views in the head frame.</param>
-    /// <param name="mirrored">True to ask about the mirror images too and take the mean: surer, at twice the cost.</param>
     /// <param name="cancellation">Stops between views.</param>
     public IReadOnlyList<ViewObservation> Observe(
-        HeadFrame frame, IReadOnlyList<OrthographicView> headViews, bool mirrored, CancellationToken cancellation)
+        HeadFrame frame, IReadOnlyList<OrthographicView> headViews, CancellationToken cancellation)
     {
         ArgumentNullException.ThrowIfNull(headViews);
         var seen = new ViewObservation[headViews.Count];
-        ForEach(seen.Length, i => seen[i] = Look(frame, headViews[i], mirrored), cancellation);
+        ForEach(seen.Length, i => seen[i] = Look(frame, headViews[i]), cancellation);
         return seen;
     }
 
-    private ViewObservation Look(HeadFrame frame, OrthographicView headView, bool mirrored)
+    private ViewObservation Look(HeadFrame frame, OrthographicView headView)
     {
         OrthographicView view = frame.InFile(headView);
         var buffer = new VisibilityBuffer(view.Size);
         Rasterizer.Rasterize(_scan.Mesh, view, buffer);
         float[] planes = new float[ViewTensor.Length(view.Size)];
         ViewTensor.Write(buffer, view, _scan.Mesh, _scan.Normals, _scan.TriangleMaterials, planes);
-        ViewPrediction prediction = _network.Predict(planes);
-        if (mirrored)
-        {
-            Mirror(planes, view.Size);
-            prediction = ViewPrediction.Average(prediction, _network.Predict(planes).Mirrored(view.Size));
-        }
-
-        return new ViewObservation(headView, view, buffer, prediction);
-    }
-
-    // Turns the image into that of the mirrored head: columns reversed, x component of the normals negated.
-    private static void Mirror(float[] planes, int size)
-    {
-        for (int row = 0; row < planes.Length; row += size)
-        {
-            Array.Reverse(planes, row, size);
-        }
-
-        int normalX = size * size;
-        for (int i = normalX; i < 2 * normalX; i++)
-        {
-            planes[i] = -planes[i];
-        }
+        return new ViewObservation(headView, view, buffer, _network.Predict(planes));
     }
 
     // One view after the other on each core; what a view says doesn't depend on the others.

@@ -76,7 +76,7 @@ public static class ViewCorrespondences
         }
 
         Vector3d point = frame.ToHead((Vector3d)o.FileView.Unproject(x, y, sum / 4));
-        return new TangentPlane(point, DirectionToHead(frame, normal).Normalized());
+        return new TangentPlane(point, frame.DirectionToHead(normal).Normalized());
     }
 
     /// <summary>The surface at a continuous pixel of a view, head frame; null where the view shows none.</summary>
@@ -96,7 +96,7 @@ public static class ViewCorrespondences
         }
 
         Vector3d point = frame.ToHead((Vector3d)o.FileView.Unproject(x + 0.5f, y + 0.5f, o.Buffer.Z[pixel]));
-        return new TangentPlane(point, DirectionToHead(frame, TriangleNormal(mesh, triangle, o.FileView.Toward)).Normalized());
+        return new TangentPlane(point, frame.DirectionToHead(TriangleNormal(mesh, triangle, o.FileView.Toward)).Normalized());
     }
 
     private static Vector3 TriangleNormal(TriangleMesh mesh, int triangle, Vector3 toward)
@@ -106,7 +106,4 @@ public static class ViewCorrespondences
         float length = n.Length();
         return length > 0 ? n * (MathF.CopySign(1, Vector3.Dot(n, toward)) / length) : toward;
     }
-
-    private static Vector3d DirectionToHead(HeadFrame frame, Vector3d direction) =>
-        new(Vector3d.Dot(direction, frame.Left), Vector3d.Dot(direction, frame.Up), Vector3d.Dot(direction, frame.Front));
 }

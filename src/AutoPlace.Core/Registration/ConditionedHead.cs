@@ -135,11 +135,10 @@ public sealed record ConditionedHead
         for (int i = 0; i < result.Length; i++)
         {
             Correspondence c = correspondences[i];
-            Vector3d normal = from.DirectionToFile(c.Normal);
             result[i] = c with
             {
                 Head = to.ToHead(from.ToFile(c.Head)),
-                Normal = new(Vector3d.Dot(normal, to.Left), Vector3d.Dot(normal, to.Up), Vector3d.Dot(normal, to.Front)),
+                Normal = to.DirectionToHead(from.DirectionToFile(c.Normal)),
                 Sigma = c.Sigma * scale,
             };
         }
