@@ -12,13 +12,10 @@ public sealed partial class BlockedCholesky
     /// to its right. The panel is kept a second time as strips of eight rows, transposed, so that eight rows of the
     /// result lie side by side in one vector; each lane sums over the panel's columns in order.
     /// </summary>
-    private sealed class Factorization(SymmetricMatrix matrix)
+    private sealed class Factorization(SymmetricMatrix matrix, int parallelRows)
     {
         private const int Strip = SymmetricMatrix.Block;
         private const int PanelWidth = 64;
-
-        /// <summary>From this many remaining rows on, the update is shared between threads.</summary>
-        private const int ParallelRows = 384;
 
         /// <summary>A pivot under this share of its diagonal element is rounding error and carries no digits.</summary>
         private const double PivotTolerance = 1e-14;
@@ -54,9 +51,9 @@ public sealed partial class BlockedCholesky
             return true;
         }
 
-        private static void ForStrips(int strips, Action<int> body)
+        private void ForStrips(int strips, Action<int> body)
         {
-            if (strips * Strip < ParallelRows)
+            if (strips * Strip < parallelRows)
             {
                 for (int strip = 0; strip < strips; strip++)
                 {
@@ -124,20 +121,31 @@ public sealed partial class BlockedCholesky
                 }
             }
 
-            for (int j = 0; j < width; j++)
+            // Two columns at a time: four sums that don't wait for each other. Widths are whole strips, so even.
+            for (int j = 0; j < width; j += 2)
             {
-                ReadOnlySpan<double> factor = _a.AsSpan(((start + j) * _n) + start, j + 1);
-                Span<double> target = x.Slice(j * Strip, Strip);
-                Vector256<double> low = Vector256.Create<double>(target[..4]), high = Vector256.Create<double>(target[4..]);
+                ReadOnlySpan<double> first = _a.AsSpan(((start + j) * _n) + start, j + 1);
+                ReadOnlySpan<double> second = _a.AsSpan(((start + j + 1) * _n) + start, j + 2);
+                Span<double> target = x.Slice(j * Strip, 2 * Strip);
+                Vector256<double> low1 = Vector256.Create<double>(target[..4]), high1 = Vector256.Create<double>(target[4..8]);
+                Vector256<double> low2 = Vector256.Create<double>(target[8..12]), high2 = Vector256.Create<double>(target[12..]);
                 for (int k = 0; k < j; k++)
                 {
-                    Vector256<double> minus = Vector256.Create(-factor[k]);
-                    low = Vector256.FusedMultiplyAdd(minus, Vector256.Create<double>(x.Slice(k * Strip, 4)), low);
-                    high = Vector256.FusedMultiplyAdd(minus, Vector256.Create<double>(x.Slice((k * Strip) + 4, 4)), high);
+                    Vector256<double> low = -Vector256.Create<double>(x.Slice(k * Strip, 4));
+                    Vector256<double> high = -Vector256.Create<double>(x.Slice((k * Strip) + 4, 4));
+                    Vector256<double> f1 = Vector256.Create(first[k]), f2 = Vector256.Create(second[k]);
+                    (low1, high1) = (Vector256.FusedMultiplyAdd(f1, low, low1), Vector256.FusedMultiplyAdd(f1, high, high1));
+                    (low2, high2) = (Vector256.FusedMultiplyAdd(f2, low, low2), Vector256.FusedMultiplyAdd(f2, high, high2));
                 }
 
-                (low / Vector256.Create(factor[j])).CopyTo(target[..4]);
-                (high / Vector256.Create(factor[j])).CopyTo(target[4..]);
+                (low1, high1) = (low1 / first[j], high1 / first[j]);
+                Vector256<double> between = Vector256.Create(-second[j]);
+                low2 = Vector256.FusedMultiplyAdd(between, low1, low2) / second[j + 1];
+                high2 = Vector256.FusedMultiplyAdd(between, high1, high2) / second[j + 1];
+                low1.CopyTo(target[..4]);
+                high1.CopyTo(target[4..8]);
+                low2.CopyTo(target[8..12]);
+                high2.CopyTo(target[12..]);
             }
 
             for (int lane = 0; lane < Strip; lane++)

@@ -8,6 +8,12 @@ namespace AutoPlace.Geometry;
 /// </summary>
 public sealed partial class BlockedCholesky
 {
+    /// <summary>
+    /// From this many remaining rows on, the work is shared between threads. Below it, waiting for each other twice a
+    /// panel costs more than it gains as soon as the machine has anything else to do.
+    /// </summary>
+    private const int ParallelRows = 1536;
+
     private readonly SymmetricMatrix _lower;
 
     private BlockedCholesky(SymmetricMatrix lower) => _lower = lower;
@@ -18,10 +24,13 @@ public sealed partial class BlockedCholesky
     /// <summary>Factors in place, O(n^3 / 3); large matrices on several threads.</summary>
     /// <param name="matrix">Positive definite; its memory becomes the factor's and is overwritten.</param>
     /// <returns>The factor, or null when the matrix isn't positive definite to working precision (or not finite).</returns>
-    public static BlockedCholesky? TryFactor(SymmetricMatrix matrix)
+    public static BlockedCholesky? TryFactor(SymmetricMatrix matrix) => TryFactor(matrix, ParallelRows);
+
+    /// <summary>Factors in place, on several threads while at least so many rows remain.</summary>
+    internal static BlockedCholesky? TryFactor(SymmetricMatrix matrix, int parallelRows)
     {
         ArgumentNullException.ThrowIfNull(matrix);
-        return new Factorization(matrix).Run() ? new BlockedCholesky(matrix) : null;
+        return new Factorization(matrix, parallelRows).Run() ? new BlockedCholesky(matrix) : null;
     }
 
     /// <summary>Element (row, column) of the lower factor; 0 above the diagonal.</summary>
