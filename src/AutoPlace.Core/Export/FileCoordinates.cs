@@ -55,13 +55,14 @@ public static class FileCoordinates
     /// </summary>
     /// <param name="document">The document.</param>
     /// <param name="template">The template that it was made with, or null when that isn't at hand.</param>
-    public static LatticePlacement ToHeadFrame(PlacementDocument document, TemplateHead? template)
+    /// <param name="seen">Where the head is in the file, or null for what the document says.</param>
+    public static LatticePlacement ToHeadFrame(PlacementDocument document, TemplateHead? template, HeadFrame? seen = null)
     {
         ArgumentNullException.ThrowIfNull(document);
         Dictionary<string, ControlJoint> known = template is null
             ? []
             : template.Lattice.Joints.ToDictionary(j => j.Name, StringComparer.Ordinal);
-        HeadFrame frame = document.Head.Frame;
+        HeadFrame frame = seen ?? document.Head.Frame;
         var joints = new JointPlacement[document.Joints.Count];
         for (int j = 0; j < joints.Length; j++)
         {

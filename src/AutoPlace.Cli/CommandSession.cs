@@ -1,0 +1,82 @@
+using AutoPlace.Export;
+using AutoPlace.Import;
+using AutoPlace.Template;
+
+namespace AutoPlace.Cli;
+
+/// <summary>Places a lattice on a scan; the product's is <see cref="PlacementPipeline.Run"/>.</summary>
+internal delegate PlacementResult Placer(HeadScan scan, PlacementOptions options, CancellationToken cancellation);
+
+/// <summary>What the commands of one call share: where they write, and the pipeline, opened when first needed.</summary>
+internal sealed class CommandSession
+{
+    private readonly Lazy<Placer> _placer;
+
+    /// <summary>Makes a session.</summary>
+    /// <param name="output">Receives results.</param>
+    /// <param name="error">Receives progress and messages.</param>
+    /// <param name="openPlacer">Opens the pipeline.</param>
+    /// <param name="cancellation">Set when the user interrupts.</param>
+    internal CommandSession(TextWriter output, TextWriter error, Func<Placer> openPlacer, CancellationToken cancellation)
+    {
+        Output = output;
+        Error = error;
+        Cancellation = cancellation;
+        _placer = new Lazy<Placer>(openPlacer);
+    }
+
+    /// <summary>Receives results.</summary>
+    internal TextWriter Output { get; }
+
+    /// <summary>Receives progress and messages.</summary>
+    internal TextWriter Error { get; }
+
+    /// <summary>Set when the user interrupts.</summary>
+    internal CancellationToken Cancellation { get; }
+
+    /// <summary>True to say more on the error stream.</summary>
+    internal bool Verbose { get; set; }
+
+    /// <summary>Reads a head and places a lattice on it, announcing the stages when asked to say more.</summary>
+    internal PlacementResult Place(string path, PlacementOptions options)
+    {
+        HeadScan scan = MeshReader.Read(path);
+        if (Verbose)
+        {
+            Error.WriteLine($"{path}: {scan.Mesh.VertexCount} vertices, {scan.Mesh.FaceCount} faces, {scan.Parts.Count} parts");
+        }
+
+        return _placer.Value(
+            scan, options with { OnStage = Verbose ? stage => Error.WriteLine($"{path}: {stage}") : null }, Cancellation);
+    }
+
+    /// <summary>Runs a step and turns what stops it into a message and an exit code.</summary>
+    internal int Guard(Func<int> step)
+    {
+        try
+        {
+            return step();
+        }
+        catch (OperationCanceledException)
+        {
+            Error.WriteLine("interrupted");
+            return ExitCode.Interrupted;
+        }
+        catch (PlacementException e)
+        {
+            Error.WriteLine(e.Message);
+            return e switch
+            {
+                MeshFormatException or PlacementFormatException or TemplateFormatException => ExitCode.Unreadable,
+                HeadNotFoundException => ExitCode.NoHead,
+                OutputException => ExitCode.NotWritten,
+                _ => ExitCode.InternalError,
+            };
+        }
+        catch (Exception e)
+        {
+            Error.WriteLine($"internal error: {(Verbose ? e : e.Message)}");
+            return ExitCode.InternalError;
+        }
+    }
+}

@@ -1,0 +1,66 @@
+using System.CommandLine;
+using AutoPlace.Export;
+using AutoPlace.Registration;
+using AutoPlace.Template;
+using AutoPlace.Verification;
+
+namespace AutoPlace.Cli.Commands;
+
+/// <summary><c>autoplace check</c>: the checks alone, also on a placement made by hand.</summary>
+internal static class CheckCommand
+{
+    internal static Command Create(CommandSession session)
+    {
+        Argument<string> head = PathArgument.Create<string>("HEAD", "File of the head.");
+        Argument<string> placement = PathArgument.Create<string>("PLACEMENT", "A placement.json on that head.");
+        var json = new Option<bool>("--json") { Description = "Print the placement with the new findings in place of a summary." };
+        var command = new Command("check", "Check a placement, whoever made it.") { head, placement, json };
+        var headOptions = new HeadOptions();
+        headOptions.AddTo(command);
+        command.SetAction(parsed => Check(
+            session, parsed.GetValue(head)!, parsed.GetValue(placement)!, headOptions.Read(parsed), parsed.GetValue(json)));
+        return command;
+    }
+
+    private static int Check(CommandSession session, string head, string placement, PlacementOptions options, bool json)
+    {
+        PlacementDocument document = Read(placement);
+
+        // The head is looked at afresh: frame, skin and landmarks don't come from the file that is judged.
+        PlacementResult seen = session.Place(head, options);
+        if (seen.Scan.Sha256 != document.Head.Sha256)
+        {
+            session.Error.WriteLine($"{placement} was made on another version of {document.Head.Source}");
+        }
+
+        TemplateHead? template = seen.Template.Name == document.Template.Name ? seen.Template : null;
+        LatticePlacement lattice = FileCoordinates.ToHeadFrame(document, template, seen.Frame);
+        PlacementDocument judged = document with
+        {
+            Findings = PlacementChecks.Run(lattice, seen.HeadMesh, seen.SkinMesh, seen.Landmarks),
+        };
+        if (json)
+        {
+            PlacementSummary.WriteJson(session.Output, judged);
+        }
+        else
+        {
+            PlacementSummary.WriteFindings(session.Output, judged.Findings);
+        }
+
+        return PlacementSummary.ExitCodeOf(judged);
+    }
+
+    private static PlacementDocument Read(string path)
+    {
+        try
+        {
+            using FileStream stream = File.OpenRead(path);
+            return PlacementJson.Read(stream, path);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new PlacementFormatException(path, null, e.Message, e);
+        }
+    }
+}

@@ -1,0 +1,86 @@
+using System.CommandLine;
+using AutoPlace.Export;
+using AutoPlace.Template;
+
+namespace AutoPlace.Cli.Commands;
+
+/// <summary><c>autoplace place</c>: places a lattice on one or several heads and writes the files.</summary>
+internal static class PlaceCommand
+{
+    internal static Command Create(CommandSession session)
+    {
+        Argument<string[]> heads = PathArgument.Create<string[]>(
+            "HEAD", "File of a head or a whole character: .glb, .gltf, .obj, .ply, .stl, .off.");
+        heads.Arity = ArgumentArity.OneOrMore;
+        var output = new Option<string?>("--output", "-o")
+        {
+            Description = "Folder for the files; left out, ./<head name>.placement. With several heads, one folder for each inside it.",
+            HelpName = "DIR",
+        };
+        var template = new Option<string?>("--template") { Description = "Template file; left out, the built-in lattice.", HelpName = "FILE" };
+        var lattice = new Option<LatticeExtent>("--lattice") { Description = "Which of the template's joints.", HelpName = "full|reduced" };
+        var json = new Option<bool>("--json") { Description = "Print the placement itself in place of a summary." };
+        var command = new Command("place", "Place a lattice on heads.") { heads, output, template, lattice, json };
+        var headOptions = new HeadOptions();
+        headOptions.AddTo(command);
+        command.SetAction(parsed =>
+        {
+            PlacementOptions options = headOptions.Read(parsed) with
+            {
+                Lattice = parsed.GetValue(lattice),
+                Template = parsed.GetValue(template) is string file ? ReadTemplate(file) : null,
+            };
+            string[] paths = parsed.GetValue(heads)!;
+            int worst = ExitCode.Placed;
+            foreach (string path in paths)
+            {
+                string folder = Folder(path, parsed.GetValue(output), paths.Length > 1);
+                int code = session.Guard(() => Place(session, path, options, folder, parsed.GetValue(json)));
+                worst = Math.Max(worst, code);
+                if (code == ExitCode.Interrupted)
+                {
+                    break;
+                }
+            }
+
+            return worst;
+        });
+        return command;
+    }
+
+    private static int Place(CommandSession session, string path, PlacementOptions options, string folder, bool json)
+    {
+        PlacementResult result = session.Place(path, options);
+        PlacementDocument document = FileCoordinates.Describe(result);
+        PlacementFiles.Write(folder, path, result, document, session.Cancellation);
+        if (json)
+        {
+            PlacementSummary.WriteJson(session.Output, document);
+        }
+        else
+        {
+            PlacementSummary.Write(session.Output, document);
+            session.Output.WriteLine($"files in {folder}");
+        }
+
+        return PlacementSummary.ExitCodeOf(document);
+    }
+
+    private static string Folder(string path, string? output, bool several)
+    {
+        string own = $"{Path.GetFileNameWithoutExtension(path)}.placement";
+        return output is null ? Path.Combine(".", own) : several ? Path.Combine(output, own) : output;
+    }
+
+    private static TemplateHead ReadTemplate(string file)
+    {
+        try
+        {
+            return TemplateReader.Read(file, File.ReadAllBytes(file));
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new TemplateFormatException(file, null, e.Message, e);
+        }
+    }
+}

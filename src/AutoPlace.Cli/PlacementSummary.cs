@@ -1,0 +1,55 @@
+using System.Globalization;
+using System.Text;
+using AutoPlace.Export;
+using AutoPlace.Registration;
+using AutoPlace.Verification;
+
+namespace AutoPlace.Cli;
+
+/// <summary>A placement as text on the terminal.</summary>
+internal static class PlacementSummary
+{
+    /// <summary>Findings shown one by one; the others are only counted.</summary>
+    private const int ShownFindings = 12;
+
+    /// <summary>Writes the placement itself.</summary>
+    internal static void WriteJson(TextWriter output, PlacementDocument document)
+    {
+        using var stream = new MemoryStream();
+        PlacementJson.Write(document, stream);
+        output.Write(Encoding.UTF8.GetString(stream.GetBuffer(), 0, (int)stream.Length));
+    }
+
+    /// <summary>Writes what a person wants to know first.</summary>
+    internal static void Write(TextWriter output, PlacementDocument document)
+    {
+        int Count(JointState state) => document.Joints.Count(j => j.State == state);
+        string probability = document.Head.NeedsPerson.Probability.ToString("P0", CultureInfo.InvariantCulture);
+        output.WriteLine(
+            $"{document.Head.Source}: {document.Joints.Count} joints ({Count(JointState.Modelled)} modelled, {Count(JointState.Inferred)} inferred, {Count(JointState.Absent)} absent), "
+            + $"{document.Landmarks.Count} landmarks");
+        output.WriteLine($"needs a person: {probability}{string.Concat(document.Head.NeedsPerson.Reasons.Select(r => $"; {r}"))}");
+        WriteFindings(output, document.Findings);
+    }
+
+    /// <summary>Writes findings, the worst first.</summary>
+    internal static void WriteFindings(TextWriter output, IReadOnlyList<Finding> findings)
+    {
+        foreach (Finding finding in findings.Take(ShownFindings))
+        {
+            output.WriteLine($"  {finding.Severity.ToString().ToLowerInvariant()}: {finding.Check}: {finding.Message}");
+        }
+
+        if (findings.Count > ShownFindings)
+        {
+            output.WriteLine($"  and {findings.Count - ShownFindings} more");
+        }
+
+        int Of(Severity severity) => findings.Count(f => f.Severity == severity);
+        output.WriteLine($"findings: {Of(Severity.Error)} errors, {Of(Severity.Warning)} warnings, {Of(Severity.Info)} notes");
+    }
+
+    /// <summary>0, or 5 when a check of severity error failed.</summary>
+    internal static int ExitCodeOf(PlacementDocument document) =>
+        document.Findings.Any(f => f.Severity == Severity.Error) ? ExitCode.CheckFailed : ExitCode.Placed;
+}

@@ -1,0 +1,285 @@
+using System.Text;
+using System.Text.Json.Nodes;
+using AutoPlace.Cli;
+using AutoPlace.Export;
+using AutoPlace.Geometry;
+using AutoPlace.Import;
+using AutoPlace.Tests.Export;
+using AutoPlace.Verification;
+using SharpGLTF.Schema2;
+using Xunit;
+
+namespace AutoPlace.Tests.Cli;
+
+/// <summary>Whole calls of the command in this process, on files of the sample head, with a placer that knows its placement.</summary>
+public sealed class CommandLineTests : IDisposable
+{
+    private readonly string _folder = Directory.CreateTempSubdirectory("autoplace-").FullName;
+    private readonly CancellationTokenSource _interrupted = new();
+    private readonly StringWriter _output = new();
+    private readonly StringWriter _error = new();
+
+    private Placer _placer = static (scan, options, _) => PlaceSample(scan, options);
+
+    public void Dispose()
+    {
+        Directory.Delete(_folder, recursive: true);
+        _interrupted.Dispose();
+    }
+
+    [Theory]
+    [InlineData("--help")]
+    [InlineData("--version")]
+    [InlineData("place --help")]
+    [InlineData("evaluate --help")]
+    public void Help_and_version_are_no_errors(string call)
+    {
+        Assert.Equal(0, Run(call.Split(' ')));
+        Assert.NotEmpty(_output.ToString());
+        Assert.Empty(_error.ToString());
+    }
+
+    [Theory]
+    [InlineData("")]
+    [InlineData("frobnicate")]
+    [InlineData("place")]
+    [InlineData("place a.glb --nonsense")]
+    [InlineData("place a.glb --up north")]
+    [InlineData("place a.glb --up z --front -z")]
+    [InlineData("place a.glb --lattice half")]
+    [InlineData("check a.glb --nonsense")]
+    [InlineData("check a.glb")]
+    [InlineData("render a.glb")]
+    [InlineData("evaluate")]
+    public void Wrong_usage_is_2_with_a_message(string call)
+    {
+        Assert.Equal(2, Run(call.Split(' ', StringSplitOptions.RemoveEmptyEntries)));
+        Assert.Contains("--help", _error.ToString(), StringComparison.Ordinal);
+        Assert.Empty(_output.ToString());
+    }
+
+    [Fact]
+    public void Place_writes_all_files_and_summarises()
+    {
+        string head = WriteHead("mira.glb");
+
+        Assert.Equal(0, Run("place", head, "-o", Out("result")));
+
+        Assert.Equal(
+            ["joints.csv", "lattice.png", "placement.glb", "placement.json"],
+            Directory.EnumerateFileSystemEntries(Out("result")).Select(Path.GetFileName).Order(StringComparer.Ordinal));
+        using FileStream json = File.OpenRead(Path.Combine(Out("result"), "placement.json"));
+        PlacementDocument document = PlacementJson.Read(json, "placement.json");
+        ModelRoot model = ModelRoot.Load(Path.Combine(Out("result"), "placement.glb"));
+        Assert.All(document.Joints, j => Assert.Contains(model.LogicalNodes, n => n.Name == j.Name));
+        int count = SampleHead.Lattice.Joints.Count;
+        Assert.Contains($"mira.glb: {count} joints ({count} modelled", _output.ToString(), StringComparison.Ordinal);
+        Assert.Empty(_error.ToString());
+    }
+
+    [Fact]
+    public void Place_with_json_prints_the_placement_that_it_wrote()
+    {
+        Assert.Equal(0, Run("place", WriteHead("mira.glb"), "-o", Out("result"), "--json"));
+
+        Assert.Equal(File.ReadAllText(Path.Combine(Out("result"), "placement.json")), _output.ToString());
+    }
+
+    [Fact]
+    public void Several_heads_get_a_folder_each_and_the_worst_code_counts()
+    {
+        string good = WriteHead("mira.glb"), bad = Write("broken.glb", "not a mesh");
+
+        Assert.Equal(3, Run("place", bad, good, "-o", Out("result")));
+
+        Assert.Equal([Path.Combine(Out("result"), "mira.placement")], Directory.GetFileSystemEntries(Out("result")));
+    }
+
+    [Fact]
+    public void Options_reach_the_placer()
+    {
+        PlacementOptions? seen = null;
+        _placer = (scan, options, _) =>
+        {
+            seen = options;
+            return PlaceSample(scan, options);
+        };
+
+        Run("place", WriteHead("mira.glb"), "-o", Out("r"), "--up", "-z", "--front", "x", "--part", "face", "--part", "eyes", "--symmetric", "--lattice", "reduced");
+
+        Assert.NotNull(seen);
+        Assert.Equal(-Vector3d.UnitZ, seen.Up);
+        Assert.Equal(Vector3d.UnitX, seen.Front);
+        Assert.Equal(["face", "eyes"], seen.Parts);
+        Assert.True(seen.Symmetric);
+        Assert.Equal(LatticeExtent.Reduced, seen.Lattice);
+    }
+
+    public static TheoryData<string, string, string> BrokenFiles => new()
+    {
+        { "missing.glb", "", "missing.glb" },
+        { "empty.obj", "", "empty" },
+        { "text.glb", "this is no binary file", "text.glb" },
+        { "nan.obj", "v 0 0 0\nv 1 0 0\nv nan 1 0\nf 1 2 3\n", "line 3" },
+        { "range.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 7\n", "line 4" },
+        { "truncated.ply", "ply\nformat ascii 1.0\nelement vertex 3\nproperty float x\n", "truncated.ply" },
+        { "head.fbx", "Kaydara FBX Binary", "glTF" },
+    };
+
+    [Theory]
+    [MemberData(nameof(BrokenFiles))]
+    public void Unreadable_head_is_3_and_named(string name, string content, string said)
+    {
+        string path = name.StartsWith("missing", StringComparison.Ordinal) ? Path.Combine(_folder, name) : Write(name, content);
+
+        Assert.Equal(3, Run("place", path, "-o", Out("result")));
+
+        Assert.Contains(path, _error.ToString(), StringComparison.Ordinal);
+        Assert.Contains(said, _error.ToString(), StringComparison.Ordinal);
+        Assert.False(Directory.Exists(Out("result")));
+        Assert.Empty(_output.ToString());
+    }
+
+    [Fact]
+    public void Truncated_binary_head_is_3()
+    {
+        string path = Path.Combine(_folder, "cut.glb");
+        File.WriteAllBytes(path, SampleGltf.Plain()[..5000]);
+
+        Assert.Equal(3, Run("place", path, "-o", Out("result")));
+        Assert.Contains("cut.glb", _error.ToString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void No_head_is_4()
+    {
+        _placer = static (scan, _, _) => throw new HeadNotFoundException(scan.Source, "no view shows a face");
+
+        Assert.Equal(4, Run("place", WriteHead("cube.glb"), "-o", Out("result")));
+        Assert.Equal("cube.glb: no view shows a face\n", _error.ToString());
+        Assert.False(Directory.Exists(Out("result")));
+    }
+
+    [Fact]
+    public void Failed_check_is_5_and_the_files_are_there()
+    {
+        _placer = static (scan, options, _) => PlaceSample(scan, options) with
+        {
+            Findings = [new Finding("clearance", Severity.Error, "menton", -0.1, -0.02, "IOD", "menton lies under the skin.")],
+        };
+
+        Assert.Equal(5, Run("place", WriteHead("mira.glb"), "-o", Out("result")));
+        Assert.Contains("error: clearance: menton lies under the skin.", _output.ToString(), StringComparison.Ordinal);
+        Assert.True(File.Exists(Path.Combine(Out("result"), "placement.json")));
+    }
+
+    [Fact]
+    public void Output_that_is_a_file_is_6()
+    {
+        string taken = Write("taken", "");
+
+        Assert.Equal(6, Run("place", WriteHead("mira.glb"), "-o", taken));
+        Assert.Contains(taken, _error.ToString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Interruption_is_130_and_leaves_nothing()
+    {
+        _placer = (scan, options, cancellation) =>
+        {
+            PlacementResult result = PlaceSample(scan, options);
+            _interrupted.Cancel();
+            return result;
+        };
+
+        Assert.Equal(130, Run("place", WriteHead("mira.glb"), WriteHead("other.glb"), "-o", Out("result")));
+        Assert.False(Directory.Exists(Out("result")));
+    }
+
+    [Fact]
+    public void Bug_is_70()
+    {
+        _placer = static (_, _, _) => throw new InvalidOperationException("a bug");
+
+        Assert.Equal(70, Run("place", WriteHead("mira.glb"), "-o", Out("result")));
+        Assert.Equal("internal error: a bug\n", _error.ToString());
+    }
+
+    [Fact]
+    public void Check_finds_nothing_in_a_flawless_placement()
+    {
+        string head = WriteHead("mira.glb");
+        Run("place", head, "-o", Out("result"));
+
+        Assert.Equal(0, Run("check", head, Path.Combine(Out("result"), "placement.json")));
+        Assert.EndsWith("findings: 0 errors, 0 warnings, 0 notes\n", _output.ToString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Check_finds_a_joint_moved_by_hand()
+    {
+        string head = WriteHead("mira.glb");
+        Run("place", head, "-o", Out("result"));
+        string path = Path.Combine(Out("result"), "placement.json");
+        JsonNode root = JsonNode.Parse(File.ReadAllText(path))!;
+        JsonNode zygion = root["joints"]!.AsArray().Single(j => (string?)j!["name"] == "zygion_left")!;
+        zygion["position"]![0] = (double)zygion["position"]![0]! - 0.02;
+        File.WriteAllText(path, root.ToJsonString());
+
+        Assert.Equal(5, Run("check", head, path));
+        Assert.Contains("error: clearance: zygion_left", _output.ToString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Check_of_something_else_is_3()
+    {
+        string notes = Write("notes.json", "{\"format\": \"other\"}");
+
+        Assert.Equal(3, Run("check", WriteHead("mira.glb"), notes));
+        Assert.Contains(notes, _error.ToString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Render_writes_depth_and_normals_of_each_view()
+    {
+        Assert.Equal(0, Run("render", WriteHead("mira.glb"), "-o", Out("views")));
+
+        Assert.Equal(12, Directory.GetFiles(Out("views"), "*.png").Length);
+        Assert.Equal(6, Directory.GetFiles(Out("views"), "*_depth.png").Length);
+    }
+
+    [Fact]
+    public void Verbose_announces_on_the_error_stream_only()
+    {
+        Assert.Equal(0, Run("place", WriteHead("mira.glb"), "-o", Out("result"), "--json", "--verbose"));
+
+        Assert.Contains("vertices", _error.ToString(), StringComparison.Ordinal);
+        Assert.StartsWith("{", _output.ToString(), StringComparison.Ordinal);
+    }
+
+    private int Run(params string[] arguments)
+    {
+        _output.NewLine = "\n";
+        _error.NewLine = "\n";
+        return CommandLine.Run(arguments, new CommandSession(_output, _error, () => _placer, _interrupted.Token));
+    }
+
+    private string Out(string name) => Path.Combine(_folder, name);
+
+    private string WriteHead(string name)
+    {
+        string path = Path.Combine(_folder, name);
+        File.WriteAllBytes(path, SampleGltf.Plain());
+        return path;
+    }
+
+    private string Write(string name, string content)
+    {
+        string path = Path.Combine(_folder, name);
+        File.WriteAllBytes(path, Encoding.UTF8.GetBytes(content));
+        return path;
+    }
+
+    private static PlacementResult PlaceSample(HeadScan scan, PlacementOptions options) =>
+        SampleHead.Result(SampleGltf.Frame, scan) with { Lattice = options.Lattice };
+}
