@@ -43,7 +43,7 @@ public sealed class PlacementPipeline : IDisposable
         ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric));
         PreparedTemplate template = clock.Time("Template", () => options.Template is { } own ? new PreparedTemplate(own) : _builtIn.Value);
         LatticePlacement placement = clock.Time("Registration", () =>
-            LatticeRegistration.Place(template, LatticeAt(template.Head, options.Lattice), head.Evidence));
+            LatticeRegistration.Place(template, LatticeAt(template.Head, options.Lattice), head));
         IReadOnlyList<Finding> findings = clock.Time("Verification", () =>
             PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Mesh, head.Evidence.Landmarks));
         return new PlacementResult

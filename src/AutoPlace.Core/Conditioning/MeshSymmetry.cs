@@ -44,7 +44,7 @@ public static class MeshSymmetry
 
         foreach (double offset in (ReadOnlySpan<double>)[0, (low + high) / 2])
         {
-            if (PartneredShare(positions, axis, offset, Tolerance * frame.InterocularDistance) >= NeededShare)
+            if (IsBuiltAbout(positions, axis, offset, frame.InterocularDistance))
             {
                 return OntoPlane(Upright(frame), axis, offset);
             }
@@ -52,6 +52,14 @@ public static class MeshSymmetry
 
         return null;
     }
+
+    /// <summary>True when nearly every vertex has a partner on the other side of a plane.</summary>
+    /// <param name="positions">V vertices of the head, file coordinates.</param>
+    /// <param name="normal">Unit normal of the plane.</param>
+    /// <param name="offset">Distance of the plane from the file's origin along the normal.</param>
+    /// <param name="interocularDistance">Unit of the tolerance, file coordinates.</param>
+    public static bool IsBuiltAbout(ReadOnlySpan<Vector3> positions, Vector3d normal, double offset, double interocularDistance) =>
+        PartneredShare(positions, normal, offset, Tolerance * interocularDistance) >= NeededShare;
 
     /// <summary>The frame whose midsagittal plane is the given one; up stays as near as it can.</summary>
     /// <param name="frame">The frame.</param>

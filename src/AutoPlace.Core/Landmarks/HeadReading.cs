@@ -26,6 +26,11 @@ public sealed record HeadReading
 /// <summary>Reads landmarks and correspondences off a head: a look at the whole, then a closer one in the frame found.</summary>
 public static class HeadReader
 {
+    /// <summary>The whole head is looked at again when that turned the frame by more than about this angle (cosine of 4 degrees).</summary>
+    private const double Settled = 0.9976;
+
+    private const int MostExtraRounds = 2;
+
     /// <summary>Reads a head.</summary>
     /// <param name="scan">The scan.</param>
     /// <param name="detector">Looks at it.</param>
@@ -37,6 +42,13 @@ public static class HeadReader
         ArgumentNullException.ThrowIfNull(detector);
         IReadOnlyList<ViewObservation> whole = detector.Observe(found, ViewRing.Whole(), cancellation);
         HeadFrame frame = Reframe(scan, found, whole);
+        for (int round = 0; round < MostExtraRounds && Vector3d.Dot(frame.Front, found.Front) + Vector3d.Dot(frame.Up, found.Up) < 2 * Settled; round++)
+        {
+            found = frame;
+            whole = detector.Observe(found, ViewRing.Whole(), cancellation);
+            frame = Reframe(scan, found, whole);
+        }
+
         IReadOnlyList<ViewObservation> close = detector.Observe(frame, ViewRing.Close(), cancellation);
         ViewObservation[] both = [.. whole.Select(o => o with { HeadView = frame.InHead(o.FileView) }), .. close];
         HeadFrame final = Reframe(scan, frame, both);

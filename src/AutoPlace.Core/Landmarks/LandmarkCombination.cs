@@ -37,7 +37,7 @@ public static class LandmarkCombination
                 // A view that hides the landmark still has a say, a quiet one.
                 double weight = 0.1 + (0.9 * p.Presence);
                 TangentPlane? surface = IsOnSkin(name) && p.Presence > 0.5
-                    ? ViewCorrespondences.SurfaceAt(frame, fileMesh, o, p.X, p.Y)
+                    ? ViewCorrespondences.SurfaceAt(frame, fileMesh, o, p.X, p.Y)?.Plane
                     : null;
                 seen[v] = new LandmarkObservation(o.HeadView, p.X, p.Y, p.Sigma, weight, surface);
             }

@@ -34,12 +34,14 @@ public static class ViewCorrespondences
             {
                 float skin = map.ClassProbability(cell, SurfaceClass.HeadSkin);
                 float eye = map.ClassProbability(cell, SurfaceClass.Eyeball);
-                if (skin + eye >= LeastProbability
-                    && map.Sigma[cell] <= MostSigma
-                    && Surface(frame, fileMesh, o, cell) is { } at)
+                float known = skin + eye - LeastProbability;
+                if (known > 0 && map.Sigma[cell] <= MostSigma
+                    && SurfaceAt(frame, fileMesh, o, CellCentre(map, o, cell % map.Size), CellCentre(map, o, cell / map.Size)) is { } at)
                 {
-                    double sigma = map.Sigma[cell] / Math.Sqrt(skin + eye);
-                    result.Add(new Correspondence(at.Point, at.Normal, map.Atlas[cell], sigma, eye > skin));
+                    // Weights fall to nothing where a correspondence would be dropped, so that rounding can't switch one.
+                    double weight = known / (1 - LeastProbability) * at.Unity;
+                    double sigma = map.Sigma[cell] / Math.Sqrt(Math.Max(weight, 1e-6));
+                    result.Add(new Correspondence(at.Plane.Point, at.Plane.Normal, map.Atlas[cell], sigma, eye > skin));
                 }
             }
         }
@@ -47,57 +49,50 @@ public static class ViewCorrespondences
         return result;
     }
 
-    // The surface at a cell's centre, the corner that four pixels share: mean of the four, or nothing where they
-    // don't belong to one surface.
-    private static TangentPlane? Surface(HeadFrame frame, TriangleMesh mesh, ViewObservation o, int cell)
+    /// <summary>The surface that a view shows at a continuous pixel, interpolated between the four pixels around it.</summary>
+    /// <param name="frame">Frame to give it in.</param>
+    /// <param name="mesh">The mesh that the view shows, file coordinates.</param>
+    /// <param name="o">The view.</param>
+    /// <param name="pixelX">Continuous pixel to the right.</param>
+    /// <param name="pixelY">Continuous pixel down.</param>
+    /// <returns>
+    /// Tangent plane, head frame, and how much the four pixels show one surface: 1 for equal depths, 0 at the depth range
+    /// of an edge. Null at an edge, at the background and outside the image.
+    /// </returns>
+    internal static (TangentPlane Plane, double Unity)? SurfaceAt(
+        HeadFrame frame, TriangleMesh mesh, ViewObservation o, double pixelX, double pixelY)
     {
         int size = o.Buffer.Size;
-        int step = size / o.Prediction.Dense.Size;
-        int x = ((cell % o.Prediction.Dense.Size) * step) + (step / 2);
-        int y = ((cell / o.Prediction.Dense.Size) * step) + (step / 2);
-        ReadOnlySpan<int> pixels = [((y - 1) * size) + x - 1, ((y - 1) * size) + x, (y * size) + x - 1, (y * size) + x];
-        (float low, float high, float sum) = (float.PositiveInfinity, float.NegativeInfinity, 0);
-        Vector3 normal = default;
-        foreach (int pixel in pixels)
+        int x = (int)Math.Floor(pixelX - 0.5), y = (int)Math.Floor(pixelY - 0.5);
+        if (x < 0 || y < 0 || x + 1 >= size || y + 1 >= size)
         {
-            if (o.Buffer.Triangles[pixel] == VisibilityBuffer.Background)
+            return null;
+        }
+
+        float right = (float)(pixelX - 0.5 - x), down = (float)(pixelY - 0.5 - y);
+        (float low, float high, float z) = (float.PositiveInfinity, float.NegativeInfinity, 0);
+        Vector3 normal = default;
+        for (int corner = 0; corner < 4; corner++)
+        {
+            int pixel = ((y + (corner >> 1)) * size) + x + (corner & 1);
+            int triangle = o.Buffer.Triangles[pixel];
+            if (triangle == VisibilityBuffer.Background)
             {
                 return null;
             }
 
-            float z = o.Buffer.Z[pixel];
-            (low, high, sum) = (Math.Min(low, z), Math.Max(high, z), sum + z);
-            normal += TriangleNormal(mesh, o.Buffer.Triangles[pixel], o.FileView.Toward);
+            float depth = o.Buffer.Z[pixel];
+            float share = ((corner & 1) == 0 ? 1 - right : right) * ((corner >> 1) == 0 ? 1 - down : down);
+            (low, high, z) = (Math.Min(low, depth), Math.Max(high, depth), z + (share * depth));
+            normal += TriangleNormal(mesh, triangle, o.FileView.Toward) * share;
         }
 
-        if (high - low > MostDepthRange * frame.InterocularDistance)
-        {
-            return null;
-        }
-
-        Vector3d point = frame.ToHead((Vector3d)o.FileView.Unproject(x, y, sum / 4));
-        return new TangentPlane(point, frame.DirectionToHead(normal).Normalized());
+        double unity = 1 - ((high - low) / (MostDepthRange * frame.InterocularDistance));
+        Vector3d point = frame.ToHead((Vector3d)o.FileView.Unproject((float)pixelX, (float)pixelY, z));
+        return unity > 0 ? (new TangentPlane(point, frame.DirectionToHead(normal).Normalized()), unity) : null;
     }
 
-    /// <summary>The surface at a continuous pixel of a view, head frame; null where the view shows none.</summary>
-    internal static TangentPlane? SurfaceAt(HeadFrame frame, TriangleMesh mesh, ViewObservation o, double pixelX, double pixelY)
-    {
-        int x = (int)Math.Floor(pixelX), y = (int)Math.Floor(pixelY);
-        if (x < 0 || y < 0 || x >= o.Buffer.Size || y >= o.Buffer.Size)
-        {
-            return null;
-        }
-
-        int pixel = (y * o.Buffer.Size) + x;
-        int triangle = o.Buffer.Triangles[pixel];
-        if (triangle == VisibilityBuffer.Background)
-        {
-            return null;
-        }
-
-        Vector3d point = frame.ToHead((Vector3d)o.FileView.Unproject(x + 0.5f, y + 0.5f, o.Buffer.Z[pixel]));
-        return new TangentPlane(point, frame.DirectionToHead(TriangleNormal(mesh, triangle, o.FileView.Toward)).Normalized());
-    }
+    private static double CellCentre(DenseMap map, ViewObservation o, int cell) => (cell + 0.5) * o.Buffer.Size / map.Size;
 
     private static Vector3 TriangleNormal(TriangleMesh mesh, int triangle, Vector3 toward)
     {

@@ -58,6 +58,7 @@ public sealed record ConditionedHead
         List<Vector3d[]> pieces = EyePieces(scan, mesh);
         Eyeball left = EyeballFinder.Find(landmarks[LandmarkNames.IndexOf("eye_centre_left")], pieces);
         Eyeball right = EyeballFinder.Find(landmarks[LandmarkNames.IndexOf("eye_centre_right")], pieces);
+        landmarks = LandmarkSnap.ToSkin(landmarks, skin.Hierarchy);
         if (symmetric)
         {
             landmarks = FacialSymmetry.Symmetrized(landmarks);
@@ -72,7 +73,7 @@ public sealed record ConditionedHead
             IsSymmetric = symmetric,
             Evidence = new HeadEvidence
             {
-                Landmarks = WithEyeballs(LandmarkSnap.ToSkin(landmarks, skin.Hierarchy), left, right),
+                Landmarks = WithEyeballs(landmarks, left, right),
                 Correspondences = [.. correspondences.Where(c => !c.OnEyeball)],
                 AtlasToHead = FrameEstimator.Estimate(correspondences)?.AtlasToHead ?? SimilarityTransform.Identity,
                 EyeballLeft = left,
@@ -102,7 +103,7 @@ public sealed record ConditionedHead
             Vector3d.Dot(frame.Left, frame.Origin),
             SymmetryReach * frame.InterocularDistance);
         return plane.Asymmetry < PlausibleAsymmetry * frame.InterocularDistance && Vector3d.Dot(plane.Normal, frame.Left) > 0.98
-            ? (MeshSymmetry.OntoPlane(frame, plane.Normal, plane.Offset), false)
+            ? (MeshSymmetry.OntoPlane(frame, plane.Normal, plane.Offset), MeshSymmetry.IsBuiltAbout(face, plane.Normal, plane.Offset, frame.InterocularDistance))
             : (frame, false);
     }
 

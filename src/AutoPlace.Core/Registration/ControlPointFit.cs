@@ -29,12 +29,18 @@ public static class ControlPointFit
     /// <summary>Standard deviation that no number of correspondences gets below, interocular distances: the network's errors are correlated.</summary>
     private const double CommonSigma = 0.012;
 
+    /// <summary>Standard deviation of the mean head's shape as a guess of what isn't seen, interocular distances.</summary>
+    private const double UnseenSigma = 0.25;
+
     /// <summary>Fits every control point.</summary>
     /// <param name="controls">Control points of the atlas.</param>
     /// <param name="normals">Unit outward normals of the atlas there.</param>
     /// <param name="samples">Correspondences on the skin.</param>
     /// <param name="atlasToHead">The whole head's similarity.</param>
-    /// <returns>The control points that have enough correspondences around them.</returns>
+    /// <returns>
+    /// All control points; one without enough correspondences around it (the back of the head, a covered ear) is where
+    /// the whole head's similarity has it, with a wide variance, so that the warp doesn't run away there.
+    /// </returns>
     public static IReadOnlyList<ControlPoint> Fit(
         ReadOnlySpan<Vector3d> controls,
         ReadOnlySpan<Vector3d> normals,
@@ -61,13 +67,10 @@ public static class ControlPointFit
                 return fit;
             },
             _ => { });
-        var result = new List<ControlPoint>(points.Length);
-        foreach (ControlPoint? point in fitted)
+        var result = new ControlPoint[points.Length];
+        for (int i = 0; i < result.Length; i++)
         {
-            if (point is { } p)
-            {
-                result.Add(p);
-            }
+            result[i] = fitted[i] ?? new ControlPoint(points[i], atlasToHead.Apply(points[i]), UnseenSigma * UnseenSigma);
         }
 
         return result;

@@ -35,12 +35,13 @@ public static class LatticeRegistration
     /// <summary>Places every joint of a lattice.</summary>
     /// <param name="template">The template.</param>
     /// <param name="lattice">The joints to place, with their rows and columns; parents before children.</param>
-    /// <param name="evidence">What is known about the head.</param>
-    public static LatticePlacement Place(PreparedTemplate template, JointLattice lattice, HeadEvidence evidence)
+    /// <param name="head">The head.</param>
+    public static LatticePlacement Place(PreparedTemplate template, JointLattice lattice, ConditionedHead head)
     {
         ArgumentNullException.ThrowIfNull(template);
         ArgumentNullException.ThrowIfNull(lattice);
-        ArgumentNullException.ThrowIfNull(evidence);
+        ArgumentNullException.ThrowIfNull(head);
+        HeadEvidence evidence = head.Evidence;
         IReadOnlyList<ControlPoint> controls = ControlPointFit.Fit(
             template.ControlPoints, template.ControlNormals, evidence.Correspondences, evidence.AtlasToHead);
         HeadWarp warp = HeadWarp.Fit(template.Head, controls, evidence.Landmarks);
@@ -57,7 +58,33 @@ public static class LatticeRegistration
             placed.Add(joint.Name, placement with { Radius90 = uncertainty.Radius90(joint) });
         }
 
+        if (head.IsSymmetric)
+        {
+            MirrorPairs(placed);
+        }
+
         JointRotations.Apply(lattice, warp, placed);
         return new LatticePlacement([.. lattice.Joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns);
     }
+
+    // On a symmetric head left and right are each other's mirror image to the last bit, and the midline is at x = 0.
+    private static void MirrorPairs(Dictionary<string, JointPlacement> placed)
+    {
+        foreach ((string name, JointPlacement left) in placed.ToArray())
+        {
+            string other = LandmarkNames.Mirror(name);
+            if (left.Joint.Side == Side.Middle)
+            {
+                placed[name] = left with { Position = left.Position with { X = 0 } };
+            }
+            else if (left.Joint.Side == Side.Left && placed.TryGetValue(other, out JointPlacement? right))
+            {
+                Vector3d mean = (left.Position + Mirror(right.Position)) * 0.5;
+                placed[name] = left with { Position = mean };
+                placed[other] = right with { Position = Mirror(mean) };
+            }
+        }
+    }
+
+    private static Vector3d Mirror(Vector3d p) => new(-p.X, p.Y, p.Z);
 }

@@ -85,9 +85,13 @@ public sealed class SkinSurface
     {
         SurfaceProximity near = Hierarchy.ClosestPoint((Vector3)point);
         SkinPlace there = Place(near.Point);
-        return Vector3d.Dot(there.Normal, place.Normal) > 0
-            ? Vector3d.Dot(point - there.Position, there.Normal)
-            : Vector3d.Dot(point - place.Position, place.Normal);
+        if (Vector3d.Dot(there.Normal, place.Normal) <= 0)
+        {
+            return Vector3d.Dot(point - place.Position, place.Normal);
+        }
+
+        // The distance itself, not its part along the normal: it is the same for two walls that are equally near.
+        return Vector3d.Dot(point - there.Position, there.Normal) < 0 ? -near.Distance : near.Distance;
     }
 
     private SkinPlace Place(SurfacePoint point)

@@ -52,9 +52,12 @@ public sealed class ControlPointFitTests
     }
 
     [Fact]
-    public void Control_point_without_samples_around_it_is_left_out()
+    public void Control_point_without_samples_around_it_follows_the_similarity_with_a_wide_variance()
     {
-        Assert.Empty(ControlPointFit.Fit([new(5, 5, 5)], [Vector3d.UnitZ], Patch(Pose.Apply, 0, 1), Pose));
+        IReadOnlyList<ControlPoint> fitted = ControlPointFit.Fit(
+            [new(5, 5, 5), Vector3d.Zero], [Vector3d.UnitZ, Vector3d.UnitZ], Patch(Pose.Apply, 0, 1), Pose);
+        Assert.Equal(Pose.Apply(new(5, 5, 5)), fitted[0].Head);
+        Assert.True(fitted[0].Variance > 100 * fitted[1].Variance);
     }
 
     [Fact]

@@ -1,0 +1,126 @@
+using System.Runtime.CompilerServices;
+using AutoPlace.Conditioning;
+using AutoPlace.Geometry;
+using AutoPlace.Import;
+using AutoPlace.Landmarks;
+using AutoPlace.Template;
+using Xunit;
+
+namespace AutoPlace.Tests;
+
+/// <summary>What a placement mustn't depend on, with a demonstration head; distances in interocular distances.</summary>
+public sealed class PlacementInvarianceTests : IDisposable
+{
+    /// <summary>What the order of sums alone may move.</summary>
+    private const double Rounding = 1e-5;
+
+    /// <summary>Single-precision positions in another unit are rounded anew, by 1e-6 of the head's size.</summary>
+    private const double Requantised = 1e-4;
+
+    /// <summary>Other pixels see other points of the same surface.</summary>
+    private const double Resampling = 0.01;
+
+    private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
+    private readonly HeadScan _scan = MeshReader.Read(DemoHead("maren.glb"));
+
+    /// <summary>Turned by each of the 24 axis rotations, joints are turned with the head.</summary>
+    [Fact]
+    public void Axis_swaps_are_exact()
+    {
+        PlacementResult reference = Place(_scan);
+        foreach (Facing f in AxisFrames.All)
+        {
+            Vector3d Turn(Vector3d p) => (f.Left * p.X) + (f.Up * p.Y) + (f.Front * p.Z);
+            Assert.InRange(WorstError(reference, Place(ScanVariants.Mapped(_scan, Turn)), Turn), 0, Rounding);
+        }
+    }
+
+    [Theory]
+    [InlineData(100)]
+    [InlineData(1000)]
+    [InlineData(1 / 0.0254)]
+    public void Another_unit_changes_nothing_but_rounding(double unitsPerMetre)
+    {
+        Vector3d Scale(Vector3d p) => p * unitsPerMetre;
+        Assert.InRange(WorstError(Place(_scan), Place(ScanVariants.Mapped(_scan, Scale)), Scale), 0, Requantised);
+    }
+
+    [Fact]
+    public void Moved_head_moves_its_joints()
+    {
+        Vector3d Move(Vector3d p) => p + new Vector3d(0.31, 1.47, -0.22);
+        Assert.InRange(WorstError(Place(_scan), Place(ScanVariants.Mapped(_scan, Move)), Move), 0, Resampling);
+    }
+
+    [Fact]
+    public void Order_of_vertices_and_faces_does_not_matter()
+    {
+        PlacementResult shuffled = Place(ScanVariants.Shuffled(_scan, 3));
+        Assert.InRange(WorstError(Place(_scan), shuffled, p => p), 0, Rounding);
+    }
+
+    [Theory]
+    [InlineData(1)]
+    [InlineData(2)]
+    [InlineData(3)]
+    [InlineData(4)]
+    public void Free_rotation_and_scale_move_joints_by_little(int seed)
+    {
+        SimilarityTransform pose = RandomPose(seed);
+        double[] errors = Errors(Place(_scan), Place(ScanVariants.Mapped(_scan, pose.Apply)), pose.Apply);
+
+        // Joints of the ears, which the views from the front hardly see, may miss by a little more.
+        Assert.InRange(errors.Count(e => e > Resampling), 0, errors.Length / 50);
+        Assert.InRange(errors.Max(), 0, 2 * Resampling);
+    }
+
+    [Fact]
+    public void Mirrored_asymmetric_head_gets_mirrored_joints_and_stays_asymmetric()
+    {
+        HeadScan crooked = ScanVariants.Mapped(_scan, Crooked);
+        static Vector3d Mirror(Vector3d p) => new(-p.X, p.Y, p.Z);
+        PlacementResult placed = Place(crooked), mirrored = Place(ScanVariants.Mapped(crooked, Mirror, mirrors: true));
+        var partner = mirrored.Placement.Joints.ToDictionary(j => LandmarkNames.Mirror(j.Joint.Name), j => mirrored.Frame.ToFile(j.Position));
+        double worst = placed.Placement.Joints.Max(j =>
+            Vector3d.Distance(Mirror(partner[j.Joint.Name]), placed.Frame.ToFile(j.Position)) / placed.Frame.InterocularDistance);
+        Assert.InRange(worst, 0, 2 * Resampling);
+
+        // The left mouth corner was raised by 6 mm, the right one wasn't.
+        double difference = HeightOf(placed, "cheilion_left") - HeightOf(placed, "cheilion_right");
+        Assert.InRange(difference, 0.0035, 0.0085);
+    }
+
+    public void Dispose() => _pipeline.Dispose();
+
+    internal static string DemoHead(string name, [CallerFilePath] string path = "") =>
+        Path.GetFullPath(Path.Combine(Path.GetDirectoryName(path)!, "../../training-data/demo", name));
+
+    // Raises the left half of the mouth smoothly by up to 6 mm.
+    private static Vector3d Crooked(Vector3d p)
+    {
+        var from = new Vector3d(0.025, -0.07, 0.02);
+        return p + new Vector3d(0, 0.006 * Math.Exp(-(p - from).LengthSquared / (2 * 0.02 * 0.02)), 0);
+    }
+
+    private static double HeightOf(PlacementResult result, string joint) =>
+        result.Frame.ToFile(result.Placement.Joints.Single(j => j.Joint.Name == joint).Position).Y;
+
+    private static SimilarityTransform RandomPose(int seed)
+    {
+        var random = new Random(seed);
+        double Gauss() => Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
+        var rotation = new Rotation3d(Gauss(), Gauss(), Gauss(), Gauss()).Normalized();
+        double scale = Math.Exp(Gauss());
+        return new SimilarityTransform(scale, rotation.ToMatrix(), new Vector3d(Gauss(), Gauss(), Gauss()) * scale);
+    }
+
+    private static double WorstError(PlacementResult reference, PlacementResult moved, Func<Vector3d, Vector3d> map) =>
+        Errors(reference, moved, map).Max();
+
+    private static double[] Errors(PlacementResult reference, PlacementResult moved, Func<Vector3d, Vector3d> map) =>
+        [.. reference.Placement.Joints.Zip(moved.Placement.Joints, (a, b) =>
+            Vector3d.Distance(map(reference.Frame.ToFile(a.Position)), moved.Frame.ToFile(b.Position)) / moved.Frame.InterocularDistance)];
+
+    private PlacementResult Place(HeadScan scan) =>
+        _pipeline.Run(scan, PlacementOptions.Default, TestContext.Current.CancellationToken);
+}
