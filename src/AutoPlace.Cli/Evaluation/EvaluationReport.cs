@@ -23,7 +23,9 @@ internal sealed class EvaluationReport
         output.WriteLine(Row("head", "group", Heading, "frame"));
         foreach (HeadScore score in _scores)
         {
-            string frame = score.FrameAngleDegrees is double angle ? Invariant($"{angle:F1} deg") : "not placed";
+            string frame = score is { UpDegrees: double up, FrontDegrees: double front }
+                ? Invariant($"up {up,4:F1}  front {front,4:F1} deg")
+                : "not placed";
             output.WriteLine(Row(score.Head.Id, score.Head.Group, Cells(ErrorSummary.Of(score.Errors.Values)), frame));
         }
 
@@ -62,7 +64,8 @@ internal sealed class EvaluationReport
                 ["group"] = score.Head.Group,
                 ["placed"] = score.Failure is null,
                 ["failure"] = score.Failure,
-                ["frameAngleDegrees"] = score.FrameAngleDegrees is double angle ? Rounded(angle) : null,
+                ["upDegrees"] = score.UpDegrees is double up ? Rounded(up) : null,
+                ["frontDegrees"] = score.FrontDegrees is double front ? Rounded(front) : null,
                 ["all"] = Json(ErrorSummary.Of(score.Errors.Values)),
                 ["required"] = Json(ErrorSummary.Of(score.RequiredErrors.Values)),
                 ["errorPercent"] = new JsonObject(score.Errors.Select(e => KeyValuePair.Create(e.Key, (JsonNode?)Rounded(e.Value)))),

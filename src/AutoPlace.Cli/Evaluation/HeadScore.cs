@@ -8,13 +8,15 @@ namespace AutoPlace.Cli.Evaluation;
 /// <param name="Head">The head.</param>
 /// <param name="Errors">Distance by landmark, in percent of the labelled interocular distance.</param>
 /// <param name="RequiredErrors">The same for what a placement can't do without; "chin" is the nearer of pogonion and menton.</param>
-/// <param name="FrameAngleDegrees">Angle of the rotation between found and labelled frame; null when nothing was placed.</param>
+/// <param name="UpDegrees">Angle between found and labelled up; null when nothing was placed.</param>
+/// <param name="FrontDegrees">Angle between found and labelled front; null when nothing was placed.</param>
 /// <param name="Failure">Why nothing was placed, or null.</param>
 internal sealed record HeadScore(
     LabelledHead Head,
     IReadOnlyDictionary<string, double> Errors,
     IReadOnlyDictionary<string, double> RequiredErrors,
-    double? FrameAngleDegrees,
+    double? UpDegrees,
+    double? FrontDegrees,
     string? Failure)
 {
     /// <summary>What a landmark that is labelled but left out counts for, percent of the interocular distance.</summary>
@@ -29,15 +31,17 @@ internal sealed record HeadScore(
     internal static HeadScore Of(LabelledHead head, PlacementDocument placement)
     {
         Dictionary<string, Vector3d> placed = placement.Landmarks.ToDictionary(l => l.Name, l => l.Position, StringComparer.Ordinal);
-        return Of(head, placed, AngleDegrees(head.Frame, placement.Head.Frame), null);
+        HeadFrame found = placement.Head.Frame;
+        return Of(head, placed, AngleDegrees(head.Frame.Up, found.Up), AngleDegrees(head.Frame.Front, found.Front), null);
     }
 
     /// <summary>A head on which nothing was placed: every landmark counts as left out.</summary>
-    internal static HeadScore Failed(LabelledHead head, string reason) => Of(head, [], null, reason);
+    internal static HeadScore Failed(LabelledHead head, string reason) => Of(head, [], null, null, reason);
 
-    private static HeadScore Of(LabelledHead head, Dictionary<string, Vector3d> placed, double? angle, string? failure)
+    private static HeadScore Of(LabelledHead head, Dictionary<string, Vector3d> placed, double? up, double? front, string? failure)
     {
-        Dictionary<string, double> errors = head.Landmarks.ToDictionary(
+        bool scored = head.Frame.InterocularDistance > 0;
+        Dictionary<string, double> errors = head.Landmarks.Where(_ => scored).ToDictionary(
             l => l.Key,
             l => placed.TryGetValue(l.Key, out Vector3d p)
                 ? 100 * Vector3d.Distance(p, l.Value) / head.Frame.InterocularDistance
@@ -50,16 +54,10 @@ internal sealed record HeadScore(
             required.Add("chin", chin.Min());
         }
 
-        return new HeadScore(head, errors, required, angle, failure);
+        return new HeadScore(head, errors, required, up, front, failure);
     }
 
-    /// <summary>Angle between two frames; 180 where one is mirrored and the other isn't.</summary>
-    internal static double AngleDegrees(HeadFrame a, HeadFrame b)
-    {
-        Matrix3d aToB = Axes(b) * Axes(a).Transposed();
-        return aToB.Determinant < 0 ? 180 : Template.Rotation3d.AngleDegrees(
-            Template.Rotation3d.Identity, Template.Rotation3d.FromMatrix(aToB));
-    }
-
-    private static Matrix3d Axes(HeadFrame frame) => Matrix3d.FromColumns(frame.Left, frame.Up, frame.Front);
+    /// <summary>Angle between two directions.</summary>
+    internal static double AngleDegrees(Vector3d a, Vector3d b) =>
+        double.RadiansToDegrees(Math.Atan2(Vector3d.Cross(a, b).Length, Vector3d.Dot(a, b)));
 }

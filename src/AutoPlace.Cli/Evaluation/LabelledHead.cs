@@ -9,7 +9,10 @@ namespace AutoPlace.Cli.Evaluation;
 /// <param name="Id">Name of the folder.</param>
 /// <param name="Group">Kind of head ("realistic", "stylised", "scan", …); "all" where the file doesn't say.</param>
 /// <param name="MeshPath">The mesh.</param>
-/// <param name="Frame">Facing frame, file coordinates; its origin isn't labelled and is zero.</param>
+/// <param name="Frame">
+/// Facing frame, file coordinates; its origin isn't labelled and is zero. An interocular distance of 0 means that none
+/// is labelled: then the frame is compared, the landmarks aren't.
+/// </param>
 /// <param name="Landmarks">Positions by name, file coordinates.</param>
 internal sealed record LabelledHead(
     string Id, string Group, string MeshPath, HeadFrame Frame, IReadOnlyDictionary<string, Vector3d> Landmarks)
@@ -54,7 +57,7 @@ internal sealed record LabelledHead(
                     Vector(frame.GetProperty("left")).Normalized(),
                     Vector(frame.GetProperty("up")).Normalized(),
                     Vector(frame.GetProperty("front")).Normalized(),
-                    root.GetProperty("interocular").GetDouble()),
+                    Interocular(root.GetProperty("interocular"))),
                 root.GetProperty("landmarks").EnumerateObject().ToDictionary(
                     l => l.Name, l => Vector(l.Value.GetProperty("position")), StringComparer.Ordinal));
         }
@@ -63,6 +66,10 @@ internal sealed record LabelledHead(
             throw new MeshFormatException(path, null, e.Message, e);
         }
     }
+
+    // Null for a head on which nobody found the eyes.
+    private static double Interocular(JsonElement element) =>
+        element.ValueKind == JsonValueKind.Null ? 0 : element.GetDouble();
 
     private static Vector3d Vector(JsonElement element) => new(element[0].GetDouble(), element[1].GetDouble(), element[2].GetDouble());
 }

@@ -103,8 +103,8 @@ public sealed record ConditionedHead
             Vector3d.Dot(frame.Left, frame.Origin),
             SymmetryReach * frame.InterocularDistance);
         return plane.Asymmetry < PlausibleAsymmetry * frame.InterocularDistance && Vector3d.Dot(plane.Normal, frame.Left) > 0.98
-            ? (MeshSymmetry.OntoPlane(frame, plane.Normal, plane.Offset), MeshSymmetry.IsBuiltAbout(face, plane.Normal, plane.Offset, frame.InterocularDistance))
-            : (frame, false);
+            ? (MeshSymmetry.Upright(MeshSymmetry.OntoPlane(frame, plane.Normal, plane.Offset)), MeshSymmetry.IsBuiltAbout(face, plane.Normal, plane.Offset, frame.InterocularDistance))
+            : (MeshSymmetry.Upright(frame), false);
     }
 
     // Skin vertices of the face: hair and body needn't be symmetric.

@@ -37,7 +37,7 @@ public sealed class HeadFrameTests
         }
 
         IReadOnlyList<HeadFrame> crops = HeadCrops.Candidates(positions.ToArray(), AxisFrames.All[0]);
-        Assert.Contains(crops, c => Math.Abs(c.InterocularDistance - 63) < 0.2 * 63
+        Assert.Contains(crops, c => Math.Abs(Math.Log(c.InterocularDistance / 63)) < Math.Log(4.0 / 3)
             && Math.Abs(c.Origin.Y - 5) < 30 && Math.Abs(c.Origin.X) < 1 && Math.Abs(c.Origin.Z - 75) < 30);
     }
 

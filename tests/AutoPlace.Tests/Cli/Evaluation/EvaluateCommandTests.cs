@@ -27,7 +27,7 @@ public sealed class EvaluateCommandTests : IDisposable
 
         Assert.Equal(10, (double)head["errorPercent"]!["subnasale"]!, 0.01);
         Assert.Equal(10, (double)head["all"]!["median"]!, 0.01);
-        Assert.Equal(0, (double)head["frameAngleDegrees"]!, 0.01);
+        Assert.Equal(0, (double)head["upDegrees"]!, 0.01);
         Assert.True((bool)head["placed"]!);
     }
 
@@ -115,14 +115,12 @@ public sealed class EvaluateCommandTests : IDisposable
     }
 
     [Fact]
-    public void Angle_of_a_turned_frame_is_the_angle_of_its_turn()
+    public void Angle_between_directions_is_that_of_their_turn()
     {
         (double sin, double cos) = Math.SinCos(20 * Math.PI / 180);
-        var straight = new HeadFrame(default, Vector3d.UnitX, Vector3d.UnitY, Vector3d.UnitZ, 1);
-        var pitched = straight with { Up = new(0, cos, sin), Front = new(0, -sin, cos) };
-
-        Assert.Equal(20, HeadScore.AngleDegrees(straight, pitched), 1e-9);
-        Assert.Equal(180, HeadScore.AngleDegrees(straight, straight with { Left = -Vector3d.UnitX }));
+        Assert.Equal(20, HeadScore.AngleDegrees(Vector3d.UnitY, new(0, cos, sin)), 1e-9);
+        Assert.Equal(180, HeadScore.AngleDegrees(Vector3d.UnitX, -Vector3d.UnitX), 1e-9);
+        Assert.Equal(0, HeadScore.AngleDegrees(Vector3d.UnitZ, Vector3d.UnitZ), 1e-9);
     }
 
     private JsonNode Report()
