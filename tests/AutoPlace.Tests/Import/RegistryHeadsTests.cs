@@ -89,7 +89,7 @@ public sealed class RegistryHeadsTests
         return quads;
     }
 
-    private static HeadScan Read(string name, MeshReadOptions? options = null)
+    internal static HeadScan Read(string name, MeshReadOptions? options = null)
     {
         string folder = Environment.GetEnvironmentVariable(FolderVariable) is { Length: > 0 } named
             ? named
