@@ -144,7 +144,7 @@ internal static partial class BuiltInLattice
         c.Column("cheek_1_left", "lid_lower_margin_1_left", "lid_lower_crease_1_left", "cheek_upper_1_left", "cheek_middle_1_left");
         c.Column("cheek_2_left", "lid_lower_margin_3_left", "lid_lower_crease_2_left", "cheek_upper_2_left", "cheek_middle_2_left", "cheek_lower_1_left");
         c.Column("cheek_3_left", "lid_lower_margin_5_left", "lid_lower_crease_3_left", "cheek_upper_3_left", "cheek_middle_3_left", "cheek_lower_2_left");
-        c.Column("outline_left", "temple_left", "zygion_left", "preauricular_left", "gonion_left");
+        c.Column("outline_left", "temple_left", "preauricular_left", "gonion_left");
         for (int k = 1; k <= 3; k++)
         {
             c.Column($"lip_upper_{k}_left", $"lip_upper_border_{k}_left", $"lip_upper_contact_{k}_left");
