@@ -114,17 +114,27 @@ internal sealed class HeadBuilder
 
     private void DropParts(SeededRandom random)
     {
-        if (random.Chance(0.5f))
+        bool toothless = random.Chance(0.5f);
+        if (toothless || LipsAreClosed())
         {
             _draft.Dropped[(int)Part.GumsTongue] = true;
             _draft.Dropped[(int)Part.UpperTeeth] = true;
             _draft.Dropped[(int)Part.LowerTeeth] = true;
-            _draft.Dropped[(int)Part.MouthSocket] |= random.Chance(0.5f);
+            _draft.Dropped[(int)Part.MouthSocket] |= toothless && random.Chance(0.5f);
         }
 
         _draft.Dropped[(int)Part.Lashes] |= random.Chance(0.65f);
         _draft.Dropped[(int)Part.EyeOcclusion] |= random.Chance(0.8f);
         _draft.Dropped[(int)Part.EyeShells] |= random.Chance(0.5f);
+    }
+
+    // Behind closed lips nothing is seen, and a third of all triangles lies there.
+    private bool LipsAreClosed()
+    {
+        const float ClosedGapToWidth = 0.028f;
+        float Gap(string side) => Vector3.Distance(_draft.Landmark("lip_contact_upper" + side), _draft.Landmark("lip_contact_lower" + side));
+        return MathF.Max(Gap(""), MathF.Max(Gap("_left"), Gap("_right")))
+            < ClosedGapToWidth * Vector3.Distance(_draft.Landmark("cheilion_left"), _draft.Landmark("cheilion_right"));
     }
 
     // From the draft's coordinates to a head frame of the given origin and scale.
