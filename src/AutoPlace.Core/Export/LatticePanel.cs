@@ -16,6 +16,9 @@ internal sealed class LatticePanel
     // Over this height the clay fades out towards the floor; interocular distances.
     private const float FadeHeight = 0.6f;
 
+    // Views steeper than this look into the neck; upward component of the direction to the viewer.
+    private const float FromBelow = -0.2f;
+
     private const float CurveStep = 2.5f; // pixels between a curve's samples
 
     private static readonly Vector3 SkyPaper = new(0.984f, 0.982f, 0.976f);
@@ -26,17 +29,20 @@ internal sealed class LatticePanel
     private readonly PictureCanvas _canvas;
     private readonly OrthographicView _view;
     private readonly VisibilityBuffer _samples;
-    private readonly bool _seeThrough;
+    private readonly TriangleMesh _mesh;
+    private readonly bool _seeThrough, _insideOut;
     private readonly float _floor, _unit;
 
-    private LatticePanel(ClayRendering head, PictureOptions options)
+    private LatticePanel(ClayRendering head, TriangleMesh mesh, PictureOptions options)
     {
+        _mesh = mesh;
         _view = head.View;
         _samples = head.Samples;
         _seeThrough = options.SeeThrough;
         _floor = options.Floor;
         _unit = _view.Size / 560f; // pen widths are given for a panel of the usual size
         _canvas = new PictureCanvas(_view.Size, _view.Size, SkyPaper);
+        _insideOut = IsInsideOut();
         PaintHead(head.Pixels);
     }
 
@@ -48,7 +54,7 @@ internal sealed class LatticePanel
     internal static PictureCanvas Draw(PictureContent content, TriangleMesh mesh, PictureView view, PictureOptions options)
     {
         OrthographicView sized = view.View.WithSize(options.PanelSize);
-        var panel = new LatticePanel(ClayRendering.Draw(mesh, content.VertexNormals.Span, sized), options);
+        var panel = new LatticePanel(ClayRendering.Draw(mesh, content.VertexNormals.Span, sized), mesh, options);
         panel.DrawEdges(content);
         panel.DrawCurves(content.Curves);
         panel.DrawLandmarks(content.Landmarks);
@@ -103,15 +109,42 @@ internal sealed class LatticePanel
         }
     }
 
-    // 1 on the head, falling to 0 towards the floor, so that a neck or body runs out softly.
+    // 1 on the head, falling to 0 towards the floor, so that a neck or body runs out softly. What is seen of a neck's
+    // inside, through the hole that the floor cuts, is left out.
     private float Nearness(int pixel)
     {
-        int x = pixel % _view.Size, y = pixel / _view.Size, sample = (2 * y * _samples.Size) + (2 * x);
-        float z = MathF.Max(
-            MathF.Max(_samples.Z[sample], _samples.Z[sample + 1]),
-            MathF.Max(_samples.Z[sample + _samples.Size], _samples.Z[sample + _samples.Size + 1]));
-        float t = Math.Clamp((_view.Unproject(x + 0.5f, y + 0.5f, z).Y - _floor) / FadeHeight, 0, 1);
+        int x = pixel % _view.Size, y = pixel / _view.Size, nearest = 2 * ((y * _samples.Size) + x);
+        foreach (int sample in (ReadOnlySpan<int>)[nearest + 1, nearest + _samples.Size, nearest + _samples.Size + 1])
+        {
+            nearest = _samples.Z[sample] > _samples.Z[nearest] ? sample : nearest;
+        }
+
+        if (_view.Toward.Y < FromBelow && IsBackFace(_samples.Triangles[nearest]) != _insideOut)
+        {
+            return 0;
+        }
+
+        float height = _view.Unproject(x + 0.5f, y + 0.5f, _samples.Z[nearest]).Y;
+        float t = Math.Clamp((height - _floor) / FadeHeight, 0, 1);
         return t * t * (3 - (2 * t));
+    }
+
+    private bool IsBackFace(int triangle)
+    {
+        (Vector3 a, Vector3 b, Vector3 c) = _mesh.Corners(triangle);
+        return Vector3.Dot(Vector3.Cross(b - a, c - a), _view.Toward) < 0;
+    }
+
+    // True when most of what is seen shows its back: the mesh is wound the other way.
+    private bool IsInsideOut()
+    {
+        int balance = 0;
+        foreach (int triangle in _samples.Triangles)
+        {
+            balance += triangle == VisibilityBuffer.Background ? 0 : IsBackFace(triangle) ? 1 : -1;
+        }
+
+        return balance > 0;
     }
 
     private void DrawEdges(PictureContent content)
@@ -211,12 +244,34 @@ internal sealed class LatticePanel
         }
 
         order.Sort();
+        float[] radii = MarkerRadii(joints);
         foreach ((bool seen, _, int index) in order)
         {
             Vector3 p = _view.Project(joints[index].Position);
-            float radius = MathF.Max(2, 4.4f * _unit) * joints[index].Scale;
-            DrawMarker(_canvas, joints[index].Region, new(p.X, p.Y), seen ? radius : radius * 0.85f, !seen, seen ? 1 : _seeThrough ? 1 : 0.4f);
+            float radius = radii[index] * (seen ? 1 : 0.85f);
+            DrawMarker(_canvas, joints[index].Region, new(p.X, p.Y), radius, !seen, seen || _seeThrough ? 1 : 0.4f);
         }
+    }
+
+    // Markers shrink where joints are close together, as along the lids; joints that coincide don't count as close.
+    private float[] MarkerRadii(IReadOnlyList<PictureJoint> joints)
+    {
+        const float coincident = 1e-3f, share = 0.36f;
+        float largest = MathF.Max(2, 4.6f * _unit), smallest = MathF.Max(2, 2.6f * _unit);
+        var radii = new float[joints.Count];
+        for (int i = 0; i < radii.Length; i++)
+        {
+            float spacing = float.PositiveInfinity;
+            for (int j = 0; j < radii.Length; j++)
+            {
+                float distance = Vector3.Distance(joints[i].Position, joints[j].Position);
+                spacing = distance > coincident ? MathF.Min(spacing, distance) : spacing;
+            }
+
+            radii[i] = Math.Clamp(share * spacing * _view.PixelsPerUnit, smallest, largest) * joints[i].Scale;
+        }
+
+        return radii;
     }
 
     private void DrawCaption(string caption)

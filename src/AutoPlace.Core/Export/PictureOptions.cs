@@ -14,7 +14,7 @@ public sealed record PictureOptions
     public IReadOnlyList<PictureView> Views { get; init; } = Sheet;
 
     /// <summary>Pixels a side of each panel, 32 to 2048.</summary>
-    public int PanelSize { get; init; } = 560;
+    public int PanelSize { get; init; } = 640;
 
     /// <summary>Panels side by side.</summary>
     public int Columns { get; init; } = 3;
@@ -29,7 +29,7 @@ public sealed record PictureOptions
     /// Height in the head frame at which the picture has faded out, so that a body doesn't hide the chin from below;
     /// interocular distances. The mean head's chin is at -1.8.
     /// </summary>
-    public float Floor { get; init; } = -2.8f;
+    public float Floor { get; init; } = -2.5f;
 
     /// <summary>
     /// True to move each view over the head, neck apart, and to enlarge or shrink all of them together until it fits.

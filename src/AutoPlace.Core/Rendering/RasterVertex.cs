@@ -1,5 +1,6 @@
 using System.Diagnostics;
 using System.Numerics;
+using System.Runtime.CompilerServices;
 using System.Runtime.InteropServices;
 using System.Runtime.Intrinsics;
 
@@ -30,6 +31,7 @@ internal struct RasterVertex
     /// <param name="positions">V positions in the view's frame.</param>
     /// <param name="view">The view.</param>
     /// <param name="vertices">Receives V vertices.</param>
+    [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     internal static void Project(ReadOnlySpan<Vector3> positions, in OrthographicView view, Span<RasterVertex> vertices)
     {
         Debug.Assert(positions.Length == vertices.Length, "one vertex for each position");

@@ -1,3 +1,5 @@
+using System.Runtime.CompilerServices;
+
 namespace AutoPlace.Rendering;
 
 // The reference: one pixel at a time, 64-bit integers, no short cuts. The wide twin gives the same bits.
@@ -52,6 +54,7 @@ public static partial class Rasterizer
         }
     }
 
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
     private static void Offer(int pixel, int triangle, float z, float weightB, float weightC, VisibilityBuffer buffer)
     {
         float heldZ = buffer.Z[pixel], heldB = buffer.WeightB[pixel], heldC = buffer.WeightC[pixel];
