@@ -6,8 +6,8 @@ using AutoPlace.Template;
 namespace AutoPlace.Verification;
 
 /// <summary>
-/// Within a half row the direction turns by less than a right angle from span to span. Commissures and canthi end a
-/// half row; so does any joint at which the template itself turns that much.
+/// Within a half row the direction turns by less than a right angle from span to span. The midline, commissures and
+/// canthi end a half row; so does any joint at which the template itself turns that much.
 /// </summary>
 internal static class RowTurnCheck
 {
@@ -48,7 +48,8 @@ internal static class RowTurnCheck
             (JointPlacement before, JointPlacement at, JointPlacement after) = (joints[(i + n - 1) % n], joints[i], joints[(i + 1) % n]);
             double own = TurnDegrees(before.Joint.Position, at.Joint.Position, after.Joint.Position);
             double turn = TurnDegrees(before.Position, at.Position, after.Position);
-            bool endsHalfRow = own >= Turn.Value
+            bool crossesMidline = at.Joint.Side == Side.Middle && before.Joint.Side != Side.Middle;
+            bool endsHalfRow = own >= Turn.Value || crossesMidline
                 || HalfRowEnds.Any(part => at.Joint.Name.Contains(part, StringComparison.OrdinalIgnoreCase));
             bool asTemplate = turn < Turn.Value && own > Target.Value;
             if (!endsHalfRow && !asTemplate && (sharpest is null || turn > sharpest.Value.Turn))
