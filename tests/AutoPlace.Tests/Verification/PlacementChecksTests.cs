@@ -88,6 +88,15 @@ public sealed class PlacementChecksTests
     }
 
     [Fact]
+    public void Row_may_turn_sharply_where_it_crosses_the_midline()
+    {
+        // A ridge as on the bridge of a nose, sharper than the template's.
+        LatticePlacement ridge = Move("glabella", OnSkin(0, 0.35) + new Vector3d(0, 0, 0.4));
+
+        Assert.DoesNotContain(Run(ridge), f => f is { Check: "row-turn", Subject: "brow" });
+    }
+
+    [Fact]
     public void Turn_between_target_and_limit_is_only_worth_knowing()
     {
         LatticePlacement bent = Move("brow_2_left", OnSkin(0.5, 0.55));
