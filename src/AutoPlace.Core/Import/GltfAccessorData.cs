@@ -1,5 +1,6 @@
 using System.Buffers.Binary;
 using System.Numerics;
+using System.Runtime.InteropServices;
 using SharpGLTF.Schema2;
 
 namespace AutoPlace.Import;
@@ -7,9 +8,20 @@ namespace AutoPlace.Import;
 /// <summary>Reads numbers of glTF accessors (glTF 2.0, section 3.6.2) with every range checked against the bytes there are.</summary>
 internal static class GltfAccessorData
 {
+    private const int VectorBytes = 3 * sizeof(float);
+
     /// <summary>Vectors of three components; integers are normalised if the accessor says so. Sparse ones are resolved.</summary>
     public static Vector3[] Vectors(MeshSource source, Accessor accessor)
     {
+        if (accessor.Encoding == EncodingType.FLOAT && !accessor.IsSparse && BitConverter.IsLittleEndian)
+        {
+            ReadOnlySpan<byte> bytes = Bytes(source, accessor, DimensionType.VEC3, VectorBytes, out int stride);
+            if (stride == VectorBytes)
+            {
+                return MemoryMarshal.Cast<byte, Vector3>(bytes).ToArray();
+            }
+        }
+
         float[] numbers = Numbers(source, accessor, DimensionType.VEC3, 3);
         var vectors = new Vector3[numbers.Length / 3];
         for (int i = 0; i < vectors.Length; i++)
@@ -56,6 +68,11 @@ internal static class GltfAccessorData
             _ => throw source.Fault(Name(accessor), $"indices of type {accessor.Encoding}"),
         };
         ReadOnlySpan<byte> bytes = Bytes(source, accessor, DimensionType.SCALAR, size, out int stride);
+        if (size == sizeof(uint) && stride == size && BitConverter.IsLittleEndian)
+        {
+            return MemoryMarshal.Cast<byte, uint>(bytes).ToArray();
+        }
+
         uint[] indices = new uint[accessor.Count];
         for (int i = 0; i < indices.Length; i++)
         {

@@ -2,6 +2,7 @@ using System.Numerics;
 using System.Security.Cryptography;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
+using CsCheck;
 using Xunit;
 
 namespace AutoPlace.Tests.Import;
@@ -52,6 +53,37 @@ public sealed class MeshReaderTests
         TestMeshes.AssertSame(Sphere, TestMeshes.Read(bytes, "head.glb").Mesh);
     }
 
+    [Theory]
+    [MemberData(nameof(PolygonFormats))]
+    public void Any_mesh_comes_back_bit_for_bit_as_authored(string format) => RandomMesh.Sample(
+        mesh =>
+        {
+            (byte[] bytes, string name) = Written(format, mesh);
+            TestMeshes.AssertSame(mesh, TestMeshes.Read(bytes, name, new MeshReadOptions { AsAuthored = true }).Mesh);
+        },
+        iter: 100);
+
+    [Theory]
+    [MemberData(nameof(PolygonFormats))]
+    public void Faces_keep_their_corners_places_and_order_when_vertices_are_welded(string format) => RandomMesh.Sample(
+        mesh =>
+        {
+            // Two copies, so that there is something to weld; polygons of more than three corners keep it from pairing.
+            PolygonMesh twice = TestMeshes.Mesh(
+                [.. mesh.Positions, .. mesh.Positions],
+                [[0, 1, 2, 3], .. Enumerable.Range(0, 2 * mesh.FaceCount).Select(i =>
+                    mesh.Face(i / 2).ToArray().Select(v => v + (i % 2 * mesh.VertexCount)).ToArray())]);
+            (byte[] bytes, string name) = Written(format, twice);
+            HeadScan scan = TestMeshes.Read(bytes, name);
+
+            Assert.Equal(twice.FaceStarts.ToArray(), scan.Mesh.FaceStarts.ToArray());
+            for (int c = 0; c < twice.FaceVertices.Length; c++)
+            {
+                Assert.Equal(twice.Positions[twice.FaceVertices[c]], scan.Mesh.Positions[scan.Mesh.FaceVertices[c]]);
+            }
+        },
+        iter: 100);
+
     [Fact]
     public void Glb_quad_comes_back_from_two_triangles()
     {
@@ -66,6 +98,35 @@ public sealed class MeshReaderTests
         Assert.Equal([0, 1, 2, 3], scan.Mesh.Face(0).ToArray());
         Assert.Equal(1, scan.Mesh.FaceCount);
     }
+
+    /// <summary>Polygons of three to six different vertices; positions are any finite floats, all different.</summary>
+    private static Gen<PolygonMesh> RandomMesh { get; } = Gen.Int[0, int.MaxValue].Select(seed =>
+    {
+        var random = new Random(seed);
+        var positions = new HashSet<Vector3>();
+        while (positions.Count < 6 + (seed % 40))
+        {
+            var p = new Vector3(AnyFloat(random), AnyFloat(random), AnyFloat(random));
+            if (float.IsFinite(p.X + p.Y + p.Z))
+            {
+                positions.Add(p);
+            }
+        }
+
+        int[] vertices = [.. Enumerable.Range(0, positions.Count)];
+        var faces = new List<int[]>();
+        for (int f = random.Next(1, 30); f > 0; f--)
+        {
+            random.Shuffle(vertices);
+            faces.Add(vertices[..random.Next(3, 7)]);
+        }
+
+        return TestMeshes.Mesh([.. positions], faces);
+    });
+
+    private static float AnyFloat(Random random) => random.Next(3) == 0
+        ? random.Next(-5, 5)
+        : BitConverter.Int32BitsToSingle(random.Next(int.MinValue, int.MaxValue));
 
     private static (byte[] Bytes, string Name) Written(string format, PolygonMesh mesh) => format switch
     {
