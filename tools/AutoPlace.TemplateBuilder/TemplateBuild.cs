@@ -1,6 +1,7 @@
 using AutoPlace.Geometry;
 using AutoPlace.Template;
 using AutoPlace.TemplateBuilder.Heads;
+using AutoPlace.TemplateBuilder.Heads.Modelled;
 using AutoPlace.TemplateBuilder.Lattice;
 using AutoPlace.TemplateBuilder.Sources;
 
@@ -29,18 +30,32 @@ internal sealed class TemplateBuild
     /// <summary>Builds the template; the checksum stays empty until it is read back from its file.</summary>
     public TemplateHead Template()
     {
-        var envelope = new HeadEnvelope(_mean.Skin.Mesh, _guides.EyeCentre, BallRadius);
-        (PolygonMesh mesh, string[] parts) = CoarseHead.Build(envelope, _guides.EyeCentre, BallRadius);
+        var builder = new PolygonMeshBuilder();
+        HalfHead half = ModelledHead.Build(_mean.Skin, _guides);
+        half.AddTo(builder);
+        Eyeballs.Add(builder, _guides.EyeCentre, BallRadius);
+        Dentition.Add(builder, _guides);
+        (PolygonMesh mesh, string[] parts) = builder.Build();
+        SkinSurface skin = new(Part(mesh, parts, "skin"));
+        Dictionary<string, Vector3d> landmarks = TemplateLandmarks.Build(_guides, point => skin.Closest(point).Point);
+
+        // How the face lies at large is read off the mean: the lids' lining would tilt it.
+        SkinContact Contact(Vector3d guide)
+        {
+            SkinContact contact = skin.Closest(guide);
+            return contact with { BroadNormal = _mean.Skin.Closest(contact.Point).BroadNormal };
+        }
+
         return new TemplateHead
         {
             Name = "built-in",
-            Version = "0.1",
+            Version = "1.0",
             Sha256 = string.Empty,
             Notice = Notice,
             Mesh = mesh,
             FaceParts = parts,
-            Landmarks = TemplateLandmarks.Build(_guides),
-            Lattice = BuiltInLattice.Build(_guides, OnFace),
+            Landmarks = landmarks,
+            Lattice = BuiltInLattice.Build(_guides, landmarks, ModelledHead.Loops(half), Contact),
             ReducedJoints = BuiltInLattice.Reduced,
             Coverage = StandardCoverage.Table,
         };
@@ -49,9 +64,10 @@ internal sealed class TemplateBuild
     /// <summary>Writes the demonstration heads and their true joints.</summary>
     public void WriteDemoHeads(string folder) => DemoHeads.Write(_mean.Skin.Mesh, Template(), BallRadius, folder);
 
-    // A guide at infinite z means: straight back onto the face.
-    private SkinContact OnFace(Vector3d guide) =>
-        double.IsPositiveInfinity(guide.Z)
-            ? _mean.Skin.FromOutside(guide with { Z = 0 }, -Vector3d.UnitZ) ?? throw new InvalidOperationException($"No skin behind {guide}.")
-            : _mean.Skin.Closest(guide);
+    private static TriangleMesh Part(PolygonMesh mesh, string[] parts, string part)
+    {
+        TriangleMesh all = mesh.Triangulate(out int[] faces);
+        int[] indices = [.. Enumerable.Range(0, all.TriangleCount).Where(t => parts[faces[t]] == part).SelectMany(t => all.Indices.Slice(3 * t, 3).ToArray())];
+        return new TriangleMesh(all.Positions.ToArray(), indices);
+    }
 }

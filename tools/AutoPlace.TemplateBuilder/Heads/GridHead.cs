@@ -1,5 +1,5 @@
-using System.Numerics;
 using AutoPlace.Geometry;
+using AutoPlace.TemplateBuilder.Heads.Modelled;
 
 namespace AutoPlace.TemplateBuilder.Heads;
 
@@ -15,7 +15,7 @@ internal static class GridHead
     public static (PolygonMesh Mesh, string[] Parts) Build(HeadEnvelope envelope, Vector3d eye, double ballRadius, int meridians, int parallels)
     {
         var mesh = new PolygonMeshBuilder();
-        int crown = mesh.AddVertex((Vector3)envelope.Toward(CoarseHead.Centre, Vector3d.UnitY).Point);
+        int crown = mesh.AddVertex(envelope.Toward(HeadEnvelope.Centre, Vector3d.UnitY).Point);
         var rings = new (int Index, bool Inside)[parallels][];
         for (int p = 0; p < parallels; p++)
         {
@@ -38,14 +38,14 @@ internal static class GridHead
             }
         }
 
-        CoarseHead.AddBalls(mesh, eye, ballRadius);
+        Eyeballs.Add(mesh, eye, ballRadius);
         return mesh.Build();
 
         (int Index, bool Inside) Place(double polar, double azimuth)
         {
             var direction = new Vector3d(Math.Sin(polar) * Math.Sin(azimuth), Math.Cos(polar), Math.Sin(polar) * Math.Cos(azimuth));
-            (Vector3d point, EnvelopePart part) = envelope.Toward(CoarseHead.Centre, direction);
-            return (mesh.AddVertex((Vector3)point), part == EnvelopePart.Skin);
+            (Vector3d point, EnvelopePart part) = envelope.Toward(HeadEnvelope.Centre, direction);
+            return (mesh.AddVertex(point), part == EnvelopePart.Skin);
         }
     }
 

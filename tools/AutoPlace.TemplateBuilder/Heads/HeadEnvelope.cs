@@ -14,6 +14,9 @@ internal enum EnvelopePart
 /// <summary>A head seen from outside: skin, the eyeballs in its openings, and a level cut through the neck.</summary>
 internal sealed class HeadEnvelope
 {
+    /// <summary>Point inside the head from which its whole surface is seen, atlas coordinates.</summary>
+    public static Vector3d Centre { get; } = new(0, -0.35, -0.75);
+
     private const double NeckHeight = -2.4;
     private const double Far = 10;
 

@@ -7,22 +7,35 @@ namespace AutoPlace.TemplateBuilder.Heads;
 internal sealed class PolygonMeshBuilder
 {
     private readonly List<Vector3> _positions = [];
-    private readonly List<int> _starts = [0];
-    private readonly List<int> _corners = [];
-    private readonly List<string> _parts = [];
+    private readonly List<(string Part, int[] Corners)> _faces = [];
 
-    public int AddVertex(Vector3 position)
+    /// <summary>Adds a vertex, rounded to five decimals: 0.6 micrometres on a life-sized head.</summary>
+    public int AddVertex(Vector3d position)
     {
-        _positions.Add(position);
+        _positions.Add(new Vector3(Rounded(position.X), Rounded(position.Y), Rounded(position.Z)));
         return _positions.Count - 1;
+
+        static float Rounded(double value) => (float)Math.Round(value, 5);
     }
 
-    public void AddFace(string part, ReadOnlySpan<int> corners)
+    public void AddFace(string part, int[] corners) => _faces.Add((part, corners));
+
+    /// <summary>The mesh, faces of each part together in the order in which the parts came up.</summary>
+    public (PolygonMesh Mesh, string[] Parts) Build()
     {
-        _corners.AddRange(corners);
-        _starts.Add(_corners.Count);
-        _parts.Add(part);
-    }
+        var starts = new List<int> { 0 };
+        var corners = new List<int>();
+        var parts = new List<string>();
+        foreach (IGrouping<string, (string Part, int[] Corners)> group in _faces.GroupBy(face => face.Part))
+        {
+            foreach ((string part, int[] face) in group)
+            {
+                corners.AddRange(face);
+                starts.Add(corners.Count);
+                parts.Add(part);
+            }
+        }
 
-    public (PolygonMesh Mesh, string[] Parts) Build() => (new PolygonMesh([.. _positions], [.. _starts], [.. _corners]), [.. _parts]);
+        return (new PolygonMesh([.. _positions], [.. starts], [.. corners]), [.. parts]);
+    }
 }

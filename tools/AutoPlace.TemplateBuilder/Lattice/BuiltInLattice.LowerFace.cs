@@ -5,22 +5,22 @@ namespace AutoPlace.TemplateBuilder.Lattice;
 
 internal static partial class BuiltInLattice
 {
-    private static void Lip(LatticeComposer c, MeanGuides g)
+    private static void Lip(LatticeComposer c, MeanGuides g, HeadLoops loops)
     {
         c.Region = "lip";
 
         // The centre of the dental arch: lips slide round it.
         Vector3d arch = new(0, g.Incisor(upper: true).Y + 0.03, g.Molar(upper: true).Z);
         c.Inside("mouth_pivot", "skull_subnasal", arch, Ride.TeethUpper);
-        c.Inside("mouth", "mouth_pivot", Vector3d.Lerp(g.LipUpperContact[0], g.LipLowerContact[0], 0.5) - new Vector3d(0, 0, 0.06), Ride.Inner, JointKind.RowParent);
-        c.Inside("lip_upper", "mouth", g.LipUpperContact[0] + new Vector3d(0, 0.05, -0.06), Ride.Inner, JointKind.RowParent);
-        c.Inside("lip_lower", "jaw_hinge", g.LipLowerContact[0] - new Vector3d(0, 0.05, 0.06), Ride.Inner, JointKind.RowParent);
-        c.Inside("commissure_left", "mouth", g.LipUpperContact[^1] - new Vector3d(0.02, 0, 0.05), Ride.Inner, JointKind.RowParent);
+        c.Inside("mouth", "mouth_pivot", Vector3d.Lerp(loops.LipUpperContact[0], loops.LipLowerContact[0], 0.5) - new Vector3d(0, 0, 0.06), Ride.Inner, JointKind.RowParent);
+        c.Inside("lip_upper", "mouth", loops.LipUpperContact[0] + new Vector3d(0, 0.05, -0.06), Ride.Inner, JointKind.RowParent);
+        c.Inside("lip_lower", "jaw_hinge", loops.LipLowerContact[0] - new Vector3d(0, 0.05, 0.06), Ride.Inner, JointKind.RowParent);
+        c.Inside("commissure_left", "mouth", loops.LipUpperContact[^1] - new Vector3d(0.02, 0, 0.05), Ride.Inner, JointKind.RowParent);
 
         // Inside the corner, half a lip's thickness deep: outside it the skin would stretch the wrong way.
-        c.Surface("lip_corner_left", "commissure_left", g.LipUpperContact[^1], FoldLift, inFold: true);
-        LipRows(c, "upper", "labiale_superius", g.LipUpperBorder, g.LipUpperContact);
-        LipRows(c, "lower", "labiale_inferius", g.LipLowerBorder, g.LipLowerContact);
+        c.Surface("lip_corner_left", "commissure_left", loops.LipUpperContact[^1], FoldLift, inFold: true);
+        LipRows(c, "upper", "labiale_superius", loops.LipUpperBorder, loops.LipUpperContact);
+        LipRows(c, "lower", "labiale_inferius", loops.LipLowerBorder, loops.LipLowerContact);
     }
 
     private static void LipRows(LatticeComposer c, string lip, string middle, Vector3d[] border, Vector3d[] contact)
@@ -30,48 +30,45 @@ internal static partial class BuiltInLattice
         c.Surface($"lip_{lip}_contact", parent, contact[0], FoldLift, inFold: true);
         for (int k = 1; k <= 3; k++)
         {
-            c.Surface($"lip_{lip}_border_{k}_left", parent, Polyline.At(border, k / 4.0), FeatureLift);
-            c.Surface($"lip_{lip}_contact_{k}_left", parent, Polyline.At(contact, k / 4.0), FoldLift, inFold: true);
+            c.Surface($"lip_{lip}_border_{k}_left", parent, HeadLoops.At(border, k / 4.0), FeatureLift);
+            c.Surface($"lip_{lip}_contact_{k}_left", parent, HeadLoops.At(contact, k / 4.0), FoldLift, inFold: true);
         }
 
         c.Row($"lip_{lip}_border", [middle, .. Numbered($"lip_{lip}_border_{{0}}_left", 3), "lip_corner_left"]);
         c.Row($"lip_{lip}_contact", [$"lip_{lip}_contact", .. Numbered($"lip_{lip}_contact_{{0}}_left", 3), "lip_corner_left"]);
     }
 
-    private static void Perioral(LatticeComposer c, MeanGuides g)
+    private static void Perioral(LatticeComposer c, MeanGuides g, HeadLoops loops)
     {
         c.Region = "perioral";
-        c.Surface("nasolabial_1_left", "skull_subnasal", Face((0.335, -0.70)), FeatureLift);
-        c.Surface("nasolabial_2_left", "skull_subnasal", Face((0.440, -0.91)), FeatureLift);
-        c.Surface("nasolabial_3_left", "commissure_left", Face((0.520, -1.15)), FeatureLift);
+        c.Surface("nasolabial_1_left", "skull_subnasal", loops.Nasolabial[1], FeatureLift);
+        c.Surface("nasolabial_2_left", "skull_subnasal", loops.Nasolabial[2], FeatureLift);
+        c.Surface("nasolabial_3_left", "commissure_left", loops.Nasolabial[^1], FeatureLift);
         c.Surface("sublabiale", "jaw_hinge", g.Sublabiale, FeatureLift);
-        c.Surface("mentolabial_1_left", "jaw_hinge", Face((0.17, -1.385)), FeatureLift);
-        c.Surface("mentolabial_2_left", "jaw_hinge", Face((0.36, -1.345)), FeatureLift);
+        c.Surface("mentolabial_1_left", "jaw_hinge", HeadLoops.At(loops.Mentolabial, 0.5), FeatureLift);
+        c.Surface("mentolabial_2_left", "jaw_hinge", loops.Mentolabial[^1], FeatureLift);
         c.Row("mentolabial", ["sublabiale", .. Numbered("mentolabial_{0}_left", 2)]);
         c.Row("nasolabial_left", Numbered("nasolabial_{0}_left", 3));
     }
 
-    private static void Cheek(LatticeComposer c)
+    private static void Cheek(LatticeComposer c, HeadLoops loops)
     {
         c.Region = "cheek";
-        (double X, double Y)[] upper = [(0.36, -0.33), (0.58, -0.39), (0.81, -0.33)];
-        (double X, double Y)[] middle = [(0.46, -0.62), (0.70, -0.69), (0.93, -0.66)];
-        (double X, double Y)[] lower = [(0.62, -0.98), (0.85, -1.00)];
-        AddRow("upper", upper, _ => "skull_subnasal");
-        AddRow("middle", middle, _ => "skull_subnasal");
-
         // Below the line from mouth corner to ear the flesh hangs on the jaw.
-        AddRow("lower", lower, _ => "jaw_hinge");
+        AddRow("upper", loops.Cheek[0], [0.38, 0.58, 0.82], "skull_subnasal");
+        AddRow("middle", loops.Cheek[1], [0.45, 0.70, 0.95], "skull_subnasal");
+        AddRow("lower", loops.Cheek[2], [0.60, 0.90], "jaw_hinge");
         c.Surface("zygion_left", "skull_subnasal", new(1.15, -0.36, -0.45), BroadLift);
 
-        void AddRow(string name, (double X, double Y)[] points, Func<int, string> parent)
+        void AddRow(string name, Vector3d[] line, double[] outward, string parent)
         {
-            for (int k = 1; k <= points.Length; k++)
+            for (int k = 1; k <= outward.Length; k++)
             {
-                c.Surface($"cheek_{name}_{k}_left", parent(k), Face(points[k - 1]), BroadLift);
+                Vector3d vertex = line.MinBy(p => Math.Abs(p.X - outward[k - 1]));
+                c.Surface($"cheek_{name}_{k}_left", parent, vertex, BroadLift);
             }
 
-            c.Row($"cheek_{name}_left", Numbered($"cheek_{name}_{{0}}_left", points.Length));
+            c.Row($"cheek_{name}_left", Numbered($"cheek_{name}_{{0}}_left", outward.Length));
         }
     }
 
@@ -93,7 +90,7 @@ internal static partial class BuiltInLattice
         c.Inside("ear_base_left", "skullbase", new(1.14, -0.48, -1.16), Ride.Inner);
         c.Surface("ear_middle_left", "ear_base_left", new(1.36, -0.28, -1.28), FeatureLift);
         c.Surface("ear_top_left", "ear_middle_left", new(1.38, 0.00, -1.32), FeatureLift);
-        c.Surface("ear_lobe_left", "ear_base_left", new(1.22, -0.88, -1.05), FeatureLift);
+        c.Surface("ear_lobe_left", "ear_base_left", new(1.24, -0.82, -1.09), FeatureLift);
         c.Column("ear_left", "ear_top_left", "ear_middle_left", "ear_lobe_left");
     }
 

@@ -18,19 +18,22 @@ internal static partial class BuiltInLattice
 
     /// <summary>Builds the lattice on a skin.</summary>
     /// <param name="guides">Where the features lie.</param>
+    /// <param name="landmarks">Landmarks of the reference head.</param>
+    /// <param name="loops">Edge lines of the reference head.</param>
     /// <param name="skin">Nearest point of the reference head's skin.</param>
-    public static JointLattice Build(MeanGuides guides, Func<Vector3d, SkinContact> skin)
+    public static JointLattice Build(
+        MeanGuides guides, IReadOnlyDictionary<string, Vector3d> landmarks, HeadLoops loops, Func<Vector3d, SkinContact> skin)
     {
         var c = new LatticeComposer(skin);
         Skull(c);
-        Jaw(c, guides);
+        Jaw(c, guides, landmarks);
         Eye(c, guides);
-        Eyelid(c, guides);
-        Brow(c, guides);
+        Eyelid(c, guides, loops);
+        Brow(c, guides, loops);
         Nose(c, guides);
-        Lip(c, guides);
-        Perioral(c, guides);
-        Cheek(c);
+        Lip(c, guides, loops);
+        Perioral(c, guides, loops);
+        Cheek(c, loops);
         Outline(c, guides);
         Ear(c);
         Tongue(c);
@@ -68,11 +71,11 @@ internal static partial class BuiltInLattice
         c.Surface("throat", "skullbase", new(0, -2.10, -0.35), BroadLift);
     }
 
-    private static void Jaw(LatticeComposer c, MeanGuides g)
+    private static void Jaw(LatticeComposer c, MeanGuides g, IReadOnlyDictionary<string, Vector3d> landmarks)
     {
         c.Region = "jaw";
-        Vector3d Right(Vector3d p) => p with { X = -p.X };
-        JawHinge hinge = JawHingeRule.Apply(g.Tragion, Right(g.Tragion), g.Exocanthion, Right(g.Exocanthion));
+        JawHinge hinge = JawHingeRule.Apply(
+            landmarks["tragion_left"], landmarks["tragion_right"], landmarks["exocanthion_left"], landmarks["exocanthion_right"]);
         c.Inside("jaw_hinge", "skullbase", hinge.Centre, Ride.JawHinge);
         c.Inside("condyle_left", "jaw_hinge", hinge.CondyleLeft, Ride.JawHinge);
 
@@ -91,7 +94,7 @@ internal static partial class BuiltInLattice
         c.Inside("gaze_left", "eye_centre_left", g.EyeCentre + new Vector3d(0, 0, 0.27), Ride.EyeballLeft, JointKind.Other, RotationPolicy.KeepLocal);
     }
 
-    private static void Eyelid(LatticeComposer c, MeanGuides g)
+    private static void Eyelid(LatticeComposer c, MeanGuides g, HeadLoops loops)
     {
         c.Region = "eyelid";
         c.Inside("lid_upper_left", "skull_orbital", g.EyeCentre, Ride.EyeballLeft, JointKind.RowParent);
@@ -100,13 +103,10 @@ internal static partial class BuiltInLattice
         c.Surface("exocanthion_left", "skull_orbital", g.Exocanthion, FoldLift, inFold: true);
         for (int k = 1; k <= 5; k++)
         {
-            c.Surface($"lid_upper_margin_{k}_left", "lid_upper_left", Polyline.At(g.LidUpper, k / 6.0), FoldLift, inFold: true);
-            c.Surface($"lid_lower_margin_{k}_left", "lid_lower_left", Polyline.At(g.LidLower, k / 6.0), FoldLift, inFold: true);
+            c.Surface($"lid_upper_margin_{k}_left", "lid_upper_left", HeadLoops.At(loops.LidUpperMargin, k / 6.0), FoldLift, inFold: true);
+            c.Surface($"lid_lower_margin_{k}_left", "lid_lower_left", HeadLoops.At(loops.LidLowerMargin, k / 6.0), FoldLift, inFold: true);
         }
 
-        (double X, double Y)[] upperCrease = [(0.375, 0.070), (0.53, 0.125), (0.68, 0.085)];
-        (double X, double Y)[] upperFold = [(0.36, 0.190), (0.54, 0.235), (0.72, 0.195)];
-        (double X, double Y)[] lowerCrease = [(0.37, -0.150), (0.52, -0.185), (0.67, -0.150)];
         for (int k = 1; k <= 3; k++)
         {
             // The closing line lies on the ball, where both margins meet: a third of the way up from the lower one.
@@ -114,9 +114,9 @@ internal static partial class BuiltInLattice
             Vector3d meeting = Vector3d.Lerp(low, high, 1.0 / 3) - g.EyeCentre;
             double radius = ((low - g.EyeCentre).Length + (high - g.EyeCentre).Length) / 2;
             c.Inside($"lid_closing_{k}_left", "skull_orbital", g.EyeCentre + (meeting.Normalized() * radius), Ride.EyeballLeft, JointKind.Other);
-            c.Surface($"lid_upper_crease_{k}_left", "lid_upper_left", Face(upperCrease[k - 1]), FoldLift, inFold: true);
-            c.Surface($"lid_upper_fold_{k}_left", "skull_orbital", Face(upperFold[k - 1]), FeatureLift);
-            c.Surface($"lid_lower_crease_{k}_left", "lid_lower_left", Face(lowerCrease[k - 1]), FoldLift, inFold: true);
+            c.Surface($"lid_upper_crease_{k}_left", "lid_upper_left", HeadLoops.At(loops.LidUpperCrease, k / 4.0), FoldLift, inFold: true);
+            c.Surface($"lid_upper_fold_{k}_left", "skull_orbital", HeadLoops.At(loops.LidUpperFold, k / 4.0), FeatureLift);
+            c.Surface($"lid_lower_crease_{k}_left", "lid_lower_left", HeadLoops.At(loops.LidLowerCrease, k / 4.0), FoldLift, inFold: true);
         }
 
         c.Row("lid_upper_margin_left", ["endocanthion_left", .. Numbered("lid_upper_margin_{0}_left", 5), "exocanthion_left"]);
@@ -127,19 +127,19 @@ internal static partial class BuiltInLattice
         c.Row("lid_lower_crease_left", Numbered("lid_lower_crease_{0}_left", 3));
     }
 
-    private static void Brow(LatticeComposer c, MeanGuides g)
+    private static void Brow(LatticeComposer c, MeanGuides g, HeadLoops loops)
     {
         c.Region = "brow";
         c.Inside("brow_left", "skull_orbital", g.Brow(3) - new Vector3d(0, 0, 0.06), Ride.Inner, JointKind.RowParent);
         c.Surface("glabella", "skull_orbital", g.Glabella, FeatureLift);
-        c.Surface("metopion", "skull_orbital", new(0, 0.66, 0.47), BroadLift);
+        c.Surface("metopion", "skull_orbital", loops.Forehead[0], BroadLift);
         for (int k = 1; k <= 5; k++)
         {
-            c.Surface($"brow_{k}_left", "brow_left", g.Brow(k), FeatureLift);
+            c.Surface($"brow_{k}_left", "brow_left", HeadLoops.Foot(loops.Brow, g.Brow(k)), FeatureLift);
         }
 
-        c.Surface("forehead_1_left", "skull_orbital", new(0.39, 0.68, 0.38), BroadLift);
-        c.Surface("forehead_2_left", "skull_orbital", new(0.78, 0.63, 0.10), BroadLift);
+        c.Surface("forehead_1_left", "skull_orbital", HeadLoops.Nearest(loops.Forehead, new(0.39, 0.68, 0.38)), BroadLift);
+        c.Surface("forehead_2_left", "skull_orbital", HeadLoops.Nearest(loops.Forehead, new(0.78, 0.63, 0.10)), BroadLift);
         c.Row("brow", ["glabella", .. Numbered("brow_{0}_left", 5)]);
         c.Row("forehead", ["metopion", .. Numbered("forehead_{0}_left", 2)]);
     }
@@ -157,9 +157,6 @@ internal static partial class BuiltInLattice
         c.Row("nose_side", "nose_bridge", "nose_side_left");
         c.Row("nose_base", "subnasale", "nostril_left", "alare_left");
     }
-
-    /// <summary>A point in front of the face; the composer lays it on the skin.</summary>
-    private static Vector3d Face((double X, double Y) at) => new(at.X, at.Y, double.PositiveInfinity);
 
     private static string[] Numbered(string pattern, int count) =>
         [.. Enumerable.Range(1, count).Select(k => string.Format(System.Globalization.CultureInfo.InvariantCulture, pattern, k))];

@@ -147,7 +147,7 @@ internal sealed class LatticeComposer
     private Rotation3d Frame(ControlJoint joint)
     {
         Vector3d z = _normals[joint.Name];
-        Vector3d along = RowDirection(joint) ?? Vector3d.UnitX;
+        Vector3d along = (RowDirection(joint) ?? Vector3d.UnitX).Normalized();
         if ((along - (z * Vector3d.Dot(along, z))).Length < 0.2)
         {
             along = -Vector3d.UnitZ;

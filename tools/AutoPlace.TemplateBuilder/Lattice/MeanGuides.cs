@@ -105,17 +105,32 @@ internal sealed class MeanGuides
         }
     }
 
+    /// <summary>Number of teeth a side in an arch, wisdom teeth left out.</summary>
+    public const int Teeth = 7;
+
+    /// <summary>Box round a left tooth of the mean, numbered outward from the midline.</summary>
+    public (Vector3d Low, Vector3d High) Tooth(bool upper, int number)
+    {
+        int[] starts = upper
+            ? [18067, 17991, 17895, 17730, 17607, 17416, 17230]
+            : [20263, 20169, 20079, 19952, 19814, 19602, 19426];
+        int[] ends = upper
+            ? [18142, 18066, 17990, 17894, 17729, 17606, 17415]
+            : [20348, 20262, 20168, 20078, 19951, 19813, 19601];
+        return _mean.Box(starts[number - 1], ends[number - 1]);
+    }
+
     /// <summary>Middle of the biting edges of the two upper (or lower) central incisors.</summary>
     public Vector3d Incisor(bool upper)
     {
-        (Vector3d low, Vector3d high) = upper ? _mean.Box(18067, 18142) : _mean.Box(20263, 20348);
+        (Vector3d low, Vector3d high) = Tooth(upper, 1);
         return upper ? new(0, low.Y, high.Z) : new(0, high.Y, high.Z);
     }
 
     /// <summary>Middle of the chewing surface of the left first molar.</summary>
     public Vector3d Molar(bool upper)
     {
-        (Vector3d low, Vector3d high) = upper ? _mean.Box(17416, 17606) : _mean.Box(19602, 19813);
+        (Vector3d low, Vector3d high) = Tooth(upper, 6);
         Vector3d middle = (low + high) * 0.5;
         return middle with { Y = upper ? low.Y : high.Y };
     }

@@ -7,7 +7,9 @@ namespace AutoPlace.TemplateBuilder.Lattice;
 internal static class TemplateLandmarks
 {
     /// <summary>All landmarks, in the order of <see cref="LandmarkNames.All"/>.</summary>
-    public static Dictionary<string, Vector3d> Build(MeanGuides g)
+    /// <param name="g">Where the features lie on the mean.</param>
+    /// <param name="onSkin">Nearest point of the reference head's skin, which all but the eye centres are laid on.</param>
+    public static Dictionary<string, Vector3d> Build(MeanGuides g, Func<Vector3d, Vector3d> onSkin)
     {
         var left = new Dictionary<string, Vector3d>(StringComparer.Ordinal)
         {
@@ -54,14 +56,11 @@ internal static class TemplateLandmarks
         foreach (string name in LandmarkNames.All)
         {
             string mirrored = LandmarkNames.Mirror(name);
-            if (left.TryGetValue(name, out Vector3d point))
+            bool isLeft = left.TryGetValue(name, out Vector3d point);
+            if (isLeft || left.TryGetValue(mirrored, out point))
             {
-                all.Add(name, mirrored == name ? Rounded(point with { X = 0 }) : Rounded(point));
-            }
-            else if (left.TryGetValue(mirrored, out Vector3d other))
-            {
-                Vector3d p = Rounded(other);
-                all.Add(name, p with { X = -p.X });
+                Vector3d placed = Rounded(name.StartsWith("eye_centre", StringComparison.Ordinal) ? point : onSkin(point));
+                all.Add(name, placed with { X = mirrored == name ? 0 : isLeft ? placed.X : -placed.X });
             }
         }
 

@@ -1,39 +1,16 @@
-using System.Numerics;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.TemplateBuilder.Heads;
 
-/// <summary>Plain closed surfaces: a cube-sphere laid on a head from outside, and balls for the eyes.</summary>
-internal static class CoarseHead
+/// <summary>Closed all-quad surfaces with the topology of a cube whose sides are grids.</summary>
+internal static class CubeSphere
 {
-    /// <summary>Point inside the head from which its whole surface is seen, atlas coordinates.</summary>
-    public static Vector3d Centre { get; } = new(0, -0.35, -0.75);
-
-    private const int Cells = 24;
-    private const int BallCells = 6;
-
-    /// <summary>Builds the head; faces and the name of each one's part. Open over the eyes and under the neck.</summary>
-    public static (PolygonMesh Mesh, string[] Parts) Build(HeadEnvelope envelope, Vector3d eye, double ballRadius)
-    {
-        var mesh = new PolygonMeshBuilder();
-        CubeSphere(mesh, Cells, "skin", direction =>
-        {
-            (Vector3d point, EnvelopePart part) = envelope.Toward(Centre, direction);
-            return (point, part == EnvelopePart.Skin);
-        });
-        AddBalls(mesh, eye, ballRadius);
-        return mesh.Build();
-    }
-
-    /// <summary>Adds both eyeballs, mirror images of each other.</summary>
-    public static void AddBalls(PolygonMeshBuilder mesh, Vector3d eye, double radius)
-    {
-        CubeSphere(mesh, BallCells, "eyeball_left", direction => (eye + (direction * radius), true));
-        CubeSphere(mesh, BallCells, "eyeball_right", direction => (MirrorX(eye + (MirrorX(direction) * radius)), true));
-    }
-
-    // Faces without a corner on the surface are left out.
-    private static void CubeSphere(PolygonMeshBuilder mesh, int cells, string part, Func<Vector3d, (Vector3d Point, bool Inside)> place)
+    /// <summary>Adds a surface; quads without a vertex that counts as inside are left out.</summary>
+    /// <param name="mesh">Receives vertices and quads.</param>
+    /// <param name="cells">Quads along each edge of the cube.</param>
+    /// <param name="part">Name of the part.</param>
+    /// <param name="place">From a unit vector to the vertex in that direction, and whether it counts.</param>
+    public static void Add(PolygonMeshBuilder mesh, int cells, string part, Func<Vector3d, (Vector3d Point, bool Inside)> place)
     {
         var vertices = new Dictionary<(int X, int Y, int Z), (int Index, bool Inside)>();
         for (int axis = 0; axis < 3; axis++)
@@ -61,7 +38,7 @@ internal static class CoarseHead
             if (!vertices.TryGetValue(key, out (int Index, bool Inside) vertex))
             {
                 (Vector3d point, bool inside) = place(new Vector3d(Warp(key.X), Warp(key.Y), Warp(key.Z)).Normalized());
-                vertex = (mesh.AddVertex((Vector3)point), inside);
+                vertex = (mesh.AddVertex(point), inside);
                 vertices.Add(key, vertex);
             }
 
@@ -70,6 +47,23 @@ internal static class CoarseHead
 
         // Equal angles along each edge of the cube.
         double Warp(int k) => Math.Tan(k * Math.PI / (4.0 * cells));
+    }
+
+    /// <summary>Adds a surface of the left half and its mirror image, which agree to the last bit.</summary>
+    public static void AddPair(PolygonMeshBuilder mesh, int cells, string leftPart, string rightPart, Func<Vector3d, Vector3d> placeLeft)
+    {
+        Add(mesh, cells, leftPart, direction => (placeLeft(direction), true));
+        Add(mesh, cells, rightPart, direction => (MirrorX(placeLeft(MirrorX(direction))), true));
+    }
+
+    /// <summary>Adds a surface across the midline; the right half is the left one with the sign of x changed.</summary>
+    public static void AddMiddle(PolygonMeshBuilder mesh, int cells, string part, Func<Vector3d, Vector3d> placeLeft)
+    {
+        Add(mesh, cells, part, direction =>
+        {
+            Vector3d p = placeLeft(direction with { X = Math.Abs(direction.X) });
+            return (p with { X = direction.X == 0 ? 0 : direction.X < 0 ? -p.X : p.X }, true);
+        });
     }
 
     private static Vector3d MirrorX(Vector3d p) => p with { X = -p.X };
