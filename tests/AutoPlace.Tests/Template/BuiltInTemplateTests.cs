@@ -13,7 +13,7 @@ public sealed class BuiltInTemplateTests
     private static readonly Dictionary<string, ControlJoint> Joints =
         Template.Lattice.Joints.ToDictionary(joint => joint.Name, StringComparer.Ordinal);
 
-    // REFERENCES C4 (FACS, PMC7264164 table 1) and C3 (H-Anim, ISO/IEC 19774-1:2019), face only.
+    // FACS (PMC7264164 table 1) and H-Anim (ISO/IEC 19774-1:2019), face only.
     private static readonly string[] Units =
     [
         .. new[] { 1, 2, 4, 5, 6, 7, 9, 10, 12, 14, 15, 16, 17, 18, 20, 22, 23, 24, 25, 26, 27, 43, 45 }.Select(unit => $"FACS {unit}"),
@@ -30,6 +30,48 @@ public sealed class BuiltInTemplateTests
             Assert.NotEmpty(joints);
             Assert.All(joints, joint => Assert.Contains(joint, Joints.Keys));
         }
+    }
+
+    // Regions that a unit moves, after its muscles in PMC7264164 table 1.
+    [Theory]
+    [InlineData("1 2 4", "brow")]
+    [InlineData("5 7 43 45", "eyelid")]
+    [InlineData("6", "cheek")]
+    [InlineData("9", "nose")]
+    [InlineData("10 12 14 15 16 18 20 22 23 24 25", "lip")]
+    [InlineData("17 26 27", "jaw")]
+    public void Units_find_a_joint_in_the_region_that_they_move_on_either_side(string units, string region)
+    {
+        foreach (string unit in units.Split(' '))
+        {
+            ControlJoint[] found = [.. Template.Coverage[$"FACS {unit}"].Select(joint => Joints[joint]).Where(joint => joint.Region == region)];
+            Assert.True(found.Length > 0, $"FACS {unit} finds no joint in the region {region}");
+            Assert.All(found, joint => Assert.Contains(LandmarkNames.Mirror(joint.Name), Template.Coverage[$"FACS {unit}"]));
+        }
+    }
+
+    [Theory]
+    [InlineData("lid_upper_margin_{0}_left", "lid_lower_margin_{0}_left", 5)]
+    [InlineData("lip_upper_contact_{0}_left", "lip_lower_contact_{0}_left", 3)]
+    [InlineData("lip_upper_border_{0}_left", "lip_lower_border_{0}_left", 3)]
+    public void Upper_and_lower_rows_are_paired(string upper, string lower, int count)
+    {
+        for (int k = 1; k <= count; k++)
+        {
+            ControlJoint a = Joints[upper.Replace("{0}", $"{k}", StringComparison.Ordinal)], b = Joints[lower.Replace("{0}", $"{k}", StringComparison.Ordinal)];
+
+            // Partners stand over each other to two millimetres on a life-sized head, and the upper one on the upper edge.
+            Assert.InRange(Math.Abs(a.SkinPoint!.Value.X - b.SkinPoint!.Value.X), 0, 0.032);
+            Assert.True(a.SkinPoint!.Value.Y > b.SkinPoint!.Value.Y, $"{a.Name} lies below {b.Name}");
+        }
+    }
+
+    [Fact]
+    public void Joints_named_after_a_landmark_stand_on_it()
+    {
+        // A broad lift, or half an edge where the joint stands on a loop: a millimetre on a life-sized head.
+        Assert.All(Template.Lattice.Joints.Where(joint => Template.Landmarks.ContainsKey(joint.Name)), joint =>
+            Assert.InRange(Vector3d.Distance(joint.Position, Template.Landmarks[joint.Name]), 0, 0.016));
     }
 
     [Fact]

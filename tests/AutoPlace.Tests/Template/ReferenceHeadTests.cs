@@ -137,6 +137,75 @@ public sealed class ReferenceHeadTests
         Assert.All(lids, v => Assert.True(Vector3.Distance(Template.Mesh.Positions[v], centre) > radius - 0.005f));
     }
 
+    [Theory]
+    [InlineData("skin", "mouth_bag", "eyeball_left", "eyeball_right")]
+    [InlineData("mouth_bag", "tongue", "teeth_upper", "teeth_lower")]
+    [InlineData("mouth_bag", "tongue", "gums_upper", "gums_lower")]
+    public void Nothing_passes_through_anything_else(params string[] parts)
+    {
+        // Teeth stand in gums and touch their neighbours: those are let off.
+        TriangleMesh all = Template.Mesh.Triangulate(out int[] faces);
+        int[] triangles = [.. Enumerable.Range(0, all.TriangleCount).Where(t => parts.Contains(Template.FaceParts[faces[t]])).OrderBy(t => Low(all, t).X)];
+        for (int i = 0; i < triangles.Length; i++)
+        {
+            Vector3 high = High(all, triangles[i]);
+            for (int j = i + 1; j < triangles.Length && Low(all, triangles[j]).X <= high.X; j++)
+            {
+                string part = Template.FaceParts[faces[triangles[i]]];
+                bool teeth = part.StartsWith("teeth", StringComparison.Ordinal) && part == Template.FaceParts[faces[triangles[j]]];
+                Assert.False(!teeth && Cross(all, triangles[i], triangles[j]), $"quads {faces[triangles[i]]} and {faces[triangles[j]]} cross at {all.Corners(triangles[i]).A}");
+            }
+        }
+    }
+
+    // Two triangles without a common corner cross when an edge of one passes through the other.
+    private static bool Cross(TriangleMesh mesh, int s, int t)
+    {
+        ReadOnlySpan<int> a = mesh.Indices.Slice(3 * s, 3), b = mesh.Indices.Slice(3 * t, 3);
+        Vector3 lowS = Low(mesh, s), highS = High(mesh, s), lowT = Low(mesh, t), highT = High(mesh, t);
+        if (a.ContainsAny(b) || highS.Y < lowT.Y || highT.Y < lowS.Y || highS.Z < lowT.Z || highT.Z < lowS.Z)
+        {
+            return false;
+        }
+
+        for (int k = 0; k < 3; k++)
+        {
+            if (Pierces(mesh, a[k], a[(k + 1) % 3], b) || Pierces(mesh, b[k], b[(k + 1) % 3], a))
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
+
+    private static bool Pierces(TriangleMesh mesh, int from, int to, ReadOnlySpan<int> triangle)
+    {
+        Vector3d p = (Vector3d)mesh.Positions[from], q = (Vector3d)mesh.Positions[to];
+        Vector3d a = (Vector3d)mesh.Positions[triangle[0]], b = (Vector3d)mesh.Positions[triangle[1]], c = (Vector3d)mesh.Positions[triangle[2]];
+        if (Volume(a, b, c, p) * Volume(a, b, c, q) >= 0)
+        {
+            return false;
+        }
+
+        double u = Volume(p, q, a, b), v = Volume(p, q, b, c), w = Volume(p, q, c, a);
+        return (u > 0 && v > 0 && w > 0) || (u < 0 && v < 0 && w < 0);
+
+        static double Volume(Vector3d a, Vector3d b, Vector3d c, Vector3d d) => Vector3d.Dot(a - d, Vector3d.Cross(b - d, c - d));
+    }
+
+    private static Vector3 Low(TriangleMesh mesh, int triangle)
+    {
+        (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(triangle);
+        return Vector3.Min(a, Vector3.Min(b, c));
+    }
+
+    private static Vector3 High(TriangleMesh mesh, int triangle)
+    {
+        (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(triangle);
+        return Vector3.Max(a, Vector3.Max(b, c));
+    }
+
     private static int[] PartVertices(string part)
     {
         return [.. Enumerable.Range(0, Template.Mesh.FaceCount).Where(f => Template.FaceParts[f] == part).SelectMany(f => Template.Mesh.Face(f).ToArray()).Distinct()];

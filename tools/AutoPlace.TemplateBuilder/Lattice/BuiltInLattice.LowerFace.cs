@@ -81,7 +81,9 @@ internal static partial class BuiltInLattice
         c.Surface("jaw_line_2_left", "jaw_hinge", g.JawLine(2), BroadLift);
         c.Surface("jaw_line_1_left", "jaw_hinge", g.JawLine(1), BroadLift);
         c.Surface("menton", "jaw_hinge", g.Menton, BroadLift);
-        c.Row("jaw_line", "menton", "jaw_line_1_left", "jaw_line_2_left", "gonion_left");
+        c.Surface("mental_tubercle_left", "jaw_hinge", new(0.25, -1.76, 0.31), BroadLift);
+        c.Surface("antegonial_notch_left", "jaw_hinge", Vector3d.Lerp(g.JawLine(2), g.Gonion, 0.5), BroadLift);
+        c.Row("jaw_line", "menton", "mental_tubercle_left", "jaw_line_1_left", "jaw_line_2_left", "antegonial_notch_left", "gonion_left");
     }
 
     private static void Ear(LatticeComposer c)
@@ -101,7 +103,7 @@ internal static partial class BuiltInLattice
         c.Inside("tongue_root", "jaw_hinge", new(0, -1.24, -0.58), Ride.Tongue);
         c.Inside("tongue_body", "tongue_root", new(0, -1.16, -0.30), Ride.Tongue, policy: RotationPolicy.KeepLocal);
         c.Inside("tongue_blade", "tongue_body", new(0, -1.14, -0.02), Ride.Tongue, policy: RotationPolicy.KeepLocal);
-        c.Inside("tongue_tip", "tongue_blade", new(0, -1.19, 0.24), Ride.Tongue, policy: RotationPolicy.KeepLocal);
+        c.Inside("tongue_tip", "tongue_blade", new(0, -1.18, 0.18), Ride.Tongue, policy: RotationPolicy.KeepLocal);
         c.Column("tongue", "tongue_root", "tongue_body", "tongue_blade", "tongue_tip");
     }
 

@@ -19,13 +19,15 @@ internal static class Dentition
     private static void AddArch(PolygonMeshBuilder mesh, MeanGuides guides, bool upper)
     {
         string side = upper ? "upper" : "lower";
-        (Vector3d Low, Vector3d High)[] boxes = [.. Enumerable.Range(1, MeanGuides.Teeth).Select(number => guides.Tooth(upper, number))];
-        Vector3d[] centres = [.. boxes.Select(box => Crown(box, upper))];
+        Vector3d[] centres = [.. Enumerable.Range(1, MeanGuides.Teeth).Select(number => Crown(guides, upper, number))];
 
-        // Neighbours touch: each tooth fills the arch from halfway to the one before to halfway to the next.
+        // Neighbours touch: each tooth fills the arch from the border with the one before to that with the next. Borders
+        // lie halfway, but upper central incisors are broader than lateral ones: 8.71 to 6.75 mm (J Prosthet Dent
+        // 2015;113:565).
+        double first = upper ? 8.71 / (8.71 + 6.75) : 0.5;
         Vector3d[] borders =
         [
-            centres[0] with { X = 0 }, .. centres.Zip(centres.Skip(1), (a, b) => (a + b) * 0.5),
+            centres[0] with { X = 0 }, .. centres.Zip(centres.Skip(1), (a, b) => Vector3d.Lerp(a, b, a == centres[0] ? first : 0.5)),
             (centres[^1] * 1.5) - (centres[^2] * 0.5),
         ];
         for (int k = 0; k < centres.Length; k++)
@@ -33,12 +35,12 @@ internal static class Dentition
             Vector3d span = (borders[k + 1] - borders[k]) with { Y = 0 };
             Vector3d along = span.Normalized();
             Vector3d outward = Vector3d.Cross(along, Vector3d.UnitY);
-            double width = span.Length * 0.98;
+            double width = span.Length * 0.96;
             double depth = Math.Min(0.13 + (0.015 * k), 0.19);
             Vector3d centre = ((borders[k] + borders[k + 1]) * 0.5) with { Y = centres[k].Y };
 
             // Front teeth end in an edge, back teeth in a broad face.
-            double edge = k < 3 ? 0.45 : 0.85;
+            double edge = k < 2 ? 0.30 : k == 2 ? 0.45 : 0.85;
             CubeSphere.AddPair(mesh, 2, $"teeth_{side}", $"teeth_{side}", direction =>
             {
                 Vector3d p = Boxed(direction);
@@ -51,11 +53,19 @@ internal static class Dentition
         AddGums(mesh, $"gums_{side}", centres, upper);
     }
 
-    // The middle of the crown: teeth of the mean reach far into the bone.
-    private static Vector3d Crown((Vector3d Low, Vector3d High) box, bool upper)
+    // The middle of the crown: teeth of the mean reach far into the bone, and behind the front teeth their
+    // cusps into each other. There both arches meet halfway, a hair apart; in front the upper teeth overlap the lower.
+    private static Vector3d Crown(MeanGuides guides, bool upper, int number)
     {
-        Vector3d middle = (box.Low + box.High) * 0.5;
-        return middle with { Y = upper ? box.Low.Y + (CrownHeight / 2) : box.High.Y - (CrownHeight / 2) };
+        const double HalfGap = 0.002;
+        (Vector3d low, Vector3d high) = guides.Tooth(upper, number);
+        double bite = upper ? low.Y : high.Y;
+        if (number > 1)
+        {
+            bite = ((guides.Tooth(upper: true, number).Low.Y + guides.Tooth(upper: false, number).High.Y) / 2) + (upper ? HalfGap : -HalfGap);
+        }
+
+        return ((low + high) * 0.5) with { Y = upper ? bite + (CrownHeight / 2) : bite - (CrownHeight / 2) };
     }
 
     // From a sphere towards a cube with rounded edges.
@@ -69,8 +79,8 @@ internal static class Dentition
     private static void AddGums(PolygonMeshBuilder mesh, string part, Vector3d[] centres, bool upper)
     {
         double sign = upper ? 1 : -1;
-        (double Out, double Up)[] profile = [(0.055, 0.22), (0.085, 0.12), (0.080, 0.045), (0.0, 0.065), (-0.080, 0.045), (-0.105, 0.12), (-0.09, 0.22)];
-        Vector3d[] path = [centres[0] with { X = 0, Z = centres[0].Z + 0.004 }, .. centres, centres[^1] + ((centres[^1] - centres[^2]) * 0.6)];
+        (double Out, double Up)[] profile = [(0.030, 0.16), (0.055, 0.12), (0.066, 0.060), (0.0, 0.075), (-0.075, 0.060), (-0.090, 0.12), (-0.080, 0.17)];
+        Vector3d[] path = [centres[0] with { X = 0, Z = centres[0].Z + 0.004 }, .. centres, centres[^1] + ((centres[^1] - centres[^2]) * 0.4)];
         var half = new HalfHead();
         int[][] stations = new int[path.Length][];
         for (int k = 0; k < path.Length; k++)
@@ -96,7 +106,7 @@ internal static class Dentition
     {
         // Middle line of the mean's tongue from root to tip, with half width and half height.
         (double Z, double Y, double Width, double Height)[] sections =
-            [(-0.66, -1.30, 0.20, 0.10), (-0.45, -1.21, 0.27, 0.13), (-0.20, -1.19, 0.28, 0.12), (0.05, -1.21, 0.24, 0.09), (0.26, -1.22, 0.17, 0.055)];
+            [(-0.66, -1.30, 0.19, 0.10), (-0.45, -1.21, 0.22, 0.13), (-0.20, -1.19, 0.23, 0.12), (0.03, -1.205, 0.165, 0.085), (0.20, -1.20, 0.085, 0.045)];
         CubeSphere.AddMiddle(mesh, 5, "tongue", direction =>
         {
             double reach = Math.Max(Math.Abs(direction.X), Math.Max(Math.Abs(direction.Y), Math.Abs(direction.Z)));

@@ -2,7 +2,10 @@ using AutoPlace.Geometry;
 
 namespace AutoPlace.TemplateBuilder.Heads.Modelled;
 
-/// <summary>Balls with rings about the line of sight and a slight cornea.</summary>
+/// <summary>
+/// Balls with rings about the line of sight and a slight cornea. Their size is the mean head's, whose lids rest on
+/// them: 30 mm across on a life-sized head, against 24 mm in life.
+/// </summary>
 internal static class Eyeballs
 {
     private const int Segments = 24;

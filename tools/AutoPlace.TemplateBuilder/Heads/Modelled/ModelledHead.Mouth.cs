@@ -19,7 +19,7 @@ internal sealed partial class ModelledHead
         Ring("press_", MouthKeys, MouthQuads, closed: false, (side, t) => Lip(side, t, Press), pinned: true);
         Ring("inner_", MouthKeys, MouthQuads, closed: false, (side, t) => Lip(side, t, InnerLip), pinned: true);
         Ring("bag1_", MouthKeys, MouthQuads, closed: false, (side, t) => Lip(side, t, (upper, f) => Bag(upper, f, 0.60, 0.42, 0.475, 0.42)), pinned: true);
-        Ring("bag2_", MouthKeys, MouthQuads, closed: false, (side, t) => Lip(side, t, (upper, f) => Bag(upper, f, 0.64, 0.46, -0.02, 0.30)), pinned: true);
+        Ring("bag2_", MouthKeys, MouthQuads, closed: false, (side, t) => Lip(side, t, (upper, f) => Bag(upper, f, 0.69, 0.49, -0.02, 0.30)), pinned: true);
         Ring("bag3_", MouthKeys, MouthQuads, closed: false, (side, t) => Lip(side, t, (upper, f) => Bag(upper, f, 0.42, 0.28, -0.80, 0.08)), pinned: true);
         _layout.Rings(Skin, "mouth_", "border_", MouthKeys, closed: false, radial: 3);
         _layout.Rings(Skin, "border_", "contact_", MouthKeys, closed: false, radial: 3);
