@@ -23,6 +23,7 @@ internal sealed class HeadBuilder
     private readonly Smoothing _smoothing;
     private readonly SkinShell _shell;
     private readonly SurfaceQuality _quality = new();
+    private readonly ScanResampling _scan = new();
     private readonly float[] _identity;
 
     /// <summary>Prepares buffers.</summary>
@@ -52,8 +53,10 @@ internal sealed class HeadBuilder
             return Finish(number, Vector3.Zero, 1);
         }
 
-        EyeStyle eyes = EyeStyle.Draw(random, kind);
-        var features = new FeatureStyle(random, kind, _regions, _smoothing);
+        // Figures whose features are all pieces on a plain surface: what is drawn one by one would seldom come together.
+        bool toy = kind == HeadKind.Stylised && random.Chance(0.25f);
+        EyeStyle eyes = EyeStyle.Draw(random, kind, toy);
+        var features = new FeatureStyle(random, kind, toy, _regions, _smoothing);
         var hair = new HairStyle(random, _shell, _regions);
         var painted = new PaintedMaterials(random, kind, features.MouthIsErased);
         Shape(eyes, features);
@@ -72,11 +75,13 @@ internal sealed class HeadBuilder
 
         hair.Append(_draft);
         Accessories.Append(_draft, _shell);
+        Coverings.Append(_draft, _shell);
         if (simplifyAll)
         {
             _quality.Simplify(_draft);
         }
 
+        _scan.Apply(_draft);
         SurfaceQuality.AddNoise(_draft);
         Vector3 left = _draft.Landmarks[EyeLeft], right = _draft.Landmarks[EyeRight];
         return Finish(number, (left + right) / 2, 1 / Vector3.Distance(left, right));

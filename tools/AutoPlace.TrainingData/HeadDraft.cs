@@ -13,11 +13,14 @@ namespace AutoPlace.TrainingData;
 /// </summary>
 internal sealed class HeadDraft
 {
+    private readonly LandmarkExtremes _extremes;
+
     /// <summary>Makes a draft of a model's size.</summary>
     public HeadDraft(MorphableModel model, LandmarkCarrier carrier)
     {
         Model = model;
         Carrier = carrier;
+        _extremes = new LandmarkExtremes(model, carrier);
         Shape = new Vector3[model.VertexCount];
         Landmarks = new Vector3[carrier.Count];
         States = new LandmarkState[carrier.Count];
@@ -92,8 +95,12 @@ internal sealed class HeadDraft
         Mesh.Clear();
     }
 
-    /// <summary>Reads all landmarks off the deformed vertices.</summary>
-    public void CarryLandmarks() => Carrier.Carry(Shape, Landmarks);
+    /// <summary>Reads all landmarks off the deformed vertices; those that are extremes of the surface are found anew.</summary>
+    public void CarryLandmarks()
+    {
+        Carrier.Carry(Shape, Landmarks);
+        _extremes.Refine(Shape, Landmarks);
+    }
 
     /// <summary>A landmark by name.</summary>
     public Vector3 Landmark(string name) => Landmarks[LandmarkNames.IndexOf(name)];

@@ -32,7 +32,7 @@ REFRESH_BATCHES = 60  # over which batch-norm statistics are measured anew at th
 AGREE_STEPS = 10  # between two looks at the clock (and, with several GPUs, agreements on it)
 REPORT_SECONDS = 15.0
 CHECKPOINT_SECONDS = 120.0
-RESERVE_SECONDS = 40.0  # kept for statistics, validation and export
+RESERVE_SECONDS = 18.0  # kept for statistics, validation and export
 
 
 def parse():

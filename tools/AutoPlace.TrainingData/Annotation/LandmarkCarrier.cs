@@ -87,7 +87,7 @@ internal sealed class LandmarkCarrier
             "gonion" => At(JawFromEar(3)),
             "jaw_line_2" => At(JawFromEar(5)),
             "jaw_line_1" => At(JawFromEar(6)),
-            _ when model.Landmarks.TryGetValue(name, out Vector3 point) => OnSkin(model, point),
+            _ when model.Landmarks.ContainsKey(name) => OnSkin(model, LandmarkDefinition.OnMean(model, name)),
             _ => throw new ArgumentException($"The model has no landmark '{name}'."),
         };
     }

@@ -6,13 +6,16 @@ namespace AutoPlace.TrainingData.Sampling;
 internal static class ExpressionSampler
 {
     private const float Expressive = 0.55f;
-    private const float LidsClosedAmongExpressive = 0.25f;
-    private const float LidsClosedAlone = 0.07f;
-    private const float PairedSides = 0.8f;
+    private const float LidsMovedAmongExpressive = 0.30f;
+    private const float LidsMovedAlone = 0.09f;
+    private const float MouthWideOpen = 0.07f;
+    private const float PairedSides = 0.65f;
+    private const float EvenSides = 0.5f;
 
     /// <summary>
-    /// In 55 % one to five shapes at 0 to 0.8 (jaw shapes times 0.6), lids closed in a quarter of those; lids alone
-    /// closed in another 7 %; else neutral. Shapes of one side mostly come with those of the other.
+    /// In 55 % one to five shapes at 0 to 0.8 (jaw shapes times 0.6), lids closed in part or wholly in 30 % of those;
+    /// lids alone in another 9 %; a wide open mouth in 7 %; else neutral. Shapes of one side come with those of the other
+    /// in 65 %, half of these at another weight.
     /// </summary>
     /// <param name="model">Knows the shapes' names.</param>
     /// <param name="random">The head's stream.</param>
@@ -31,18 +34,34 @@ internal static class ExpressionSampler
                 Set(model, weights, name, weight);
                 if (random.Chance(PairedSides) && OtherSide(name) is string other)
                 {
-                    Set(model, weights, other, weight);
+                    Set(model, weights, other, weight * (random.Chance(EvenSides) ? 1 : random.Uniform(0.2f, 1)));
                 }
             }
 
-            if (random.Chance(LidsClosedAmongExpressive))
+            if (random.Chance(LidsMovedAmongExpressive))
             {
-                CloseLids(model, weights, random.Uniform(0.5f, 1));
+                MoveLids(model, random, weights);
             }
         }
-        else if (random.Chance(LidsClosedAlone / (1 - Expressive)))
+        else if (random.Chance(LidsMovedAlone / (1 - Expressive)))
         {
-            CloseLids(model, weights, random.Uniform(0.7f, 1));
+            MoveLids(model, random, weights);
+        }
+
+        if (random.Chance(MouthWideOpen))
+        {
+            Set(model, weights, "jawOpen", random.Uniform(0.3f, 1));
+        }
+    }
+
+    // Half-closed to closed; one eye differs in a third.
+    private static void MoveLids(MorphableModel model, SeededRandom random, Span<float> weights)
+    {
+        float closure = random.Uniform(0.2f, 1);
+        CloseLids(model, weights, closure);
+        if (random.Chance(0.33f))
+        {
+            Set(model, weights, random.Chance(0.5f) ? "eyeBlink_L" : "eyeBlink_R", random.Uniform(0, 1));
         }
     }
 

@@ -43,9 +43,19 @@ internal sealed class WarpSampler
     public void Apply(Span<Vector3> positions)
     {
         Refresh(positions);
+        if (_random.Chance(0.10f))
+        {
+            MakeChildlike(positions);
+        }
+
+        if (_random.Chance(0.12f * _strength))
+        {
+            DrawMuzzle(positions);
+        }
+
         if (_random.Chance(0.60f))
         {
-            WarpEyes(positions);
+            WarpEyes(positions, Factor(0.7f, 1.9f));
         }
 
         if (_random.Chance(0.65f))
@@ -100,7 +110,66 @@ internal sealed class WarpSampler
         }
 
         ApplyFields(positions);
+        if (_random.Chance(0.35f))
+        {
+            MoveFeatures(positions);
+        }
+
         ApplyLinear(positions);
+    }
+
+    // High cranium, low face, large eyes, small nose, mouth and jaw, full cheeks, thin neck.
+    private void MakeChildlike(Span<Vector3> positions)
+    {
+        float age = _random.Uniform(0.25f, 1) * MathF.Max(0.5f, _strength);
+        float Towards(float factor) => MathF.Pow(factor, age);
+        WarpEyes(positions, Towards(1.6f));
+        Vector3 bridge = (_landmarks[Nasion] + _landmarks[Subnasale]) / 2;
+        ScaleAbout(positions, bridge with { Z = _landmarks[Alare].Z - 1 }, 5, new Vector3(Towards(0.55f)));
+        ScaleAbout(positions, _landmarks[Stomion], 5.5f, new Vector3(Towards(0.75f)));
+        ScaleJaw(positions, Towards(0.8f));
+        ScaleLowerFace(positions, Towards(0.72f));
+        ScaleCranium(positions, Towards(1.45f));
+        ScaleNeck(positions, Towards(0.6f));
+        float full = age * _random.Uniform(0, 0.9f);
+        Vector3 cheek = _landmarks[Stomion] + new Vector3(4.5f, 0.8f, -1.8f);
+        BumpField.Apply(positions, [new(cheek, new(full, 0, 0.5f * full), 4), new(cheek with { X = -cheek.X }, new(-full, 0, 0.5f * full), 4)]);
+        Refresh(positions);
+    }
+
+    // Nose and mouth drawn forward, as animals' faces have them.
+    private void DrawMuzzle(Span<Vector3> positions)
+    {
+        float length = _random.Uniform(0.8f, 4.5f) * _strength, drop = _random.Uniform(-0.8f, 0.8f), narrow = _random.Uniform(0, 0.25f);
+        Vector3 centre = Vector3.Lerp(_landmarks[Subnasale], _landmarks[Stomion], _random.Uniform(0, 0.8f));
+        float radius = _random.Uniform(4.5f, 7);
+        foreach (ref Vector3 p in positions)
+        {
+            Vector3 d = p - centre;
+            float weight = MathF.Sqrt(Bump(d with { Z = 0.5f * d.Z }, radius));
+            p += weight * new Vector3(-narrow * d.X, drop * weight, length);
+        }
+
+        Refresh(positions);
+    }
+
+    // Single features out of place: a raised mouth corner, a low brow, a nose off the midline; most on one side only.
+    private void MoveFeatures(Span<Vector3> positions)
+    {
+        float amplitude = 0.28f * MathF.Max(0.6f, _strength);
+        int count = _random.Whole(1, 4);
+        Refresh(positions);
+        for (int i = 0; i < count; i++)
+        {
+            int feature = _random.Whole(0, _landmarks.Length - 1);
+            Vector3 centre = _landmarks[feature];
+            Vector3 shift = amplitude * new Vector3(_random.Normal(), _random.Normal(), 0.5f * _random.Normal());
+            float radius = _random.Uniform(1.8f, 4.5f);
+            bool both = _random.Chance(0.35f);
+            BumpField.Bump own = new(centre, shift, radius);
+            ReadOnlySpan<BumpField.Bump> bumps = both ? [own, new(centre with { X = -centre.X }, shift with { X = -shift.X }, radius)] : [own];
+            BumpField.Apply(positions, bumps);
+        }
     }
 
     // Factors are drawn on a logarithmic scale, narrowed by the strength.
@@ -109,10 +178,10 @@ internal sealed class WarpSampler
 
     private void Refresh(ReadOnlySpan<Vector3> positions) => _carrier.Carry(positions, _landmarks);
 
-    private void WarpEyes(Span<Vector3> positions)
+    private void WarpEyes(Span<Vector3> positions, float size)
     {
         float radius = 1.6f * _random.Uniform(2.5f, 4.5f);
-        float size = Factor(0.7f, 1.9f), apart = _strength * _random.Uniform(-0.5f, 0.8f), up = _strength * _random.Uniform(-0.8f, 0.8f);
+        float apart = _strength * _random.Uniform(-0.5f, 0.8f), up = _strength * _random.Uniform(-0.8f, 0.8f);
         Vector3 left = _landmarks[EyeLeft], right = _landmarks[EyeRight];
         foreach (ref Vector3 p in positions)
         {
@@ -202,7 +271,7 @@ internal sealed class WarpSampler
 
     private void ApplyFields(Span<Vector3> positions)
     {
-        bool mirrored = _random.Chance(0.85f);
+        bool mirrored = _random.Chance(0.65f);
         if (_random.Chance(0.80f))
         {
             AddField(positions, _random.Whole(4, 12), 3.5f, 6, 0.9f * _strength, mirrored);

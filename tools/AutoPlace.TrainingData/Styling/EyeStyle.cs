@@ -39,14 +39,19 @@ internal sealed class EyeStyle
     private readonly float _asymmetry;
     private readonly float _apart;
     private readonly float _raise;
+    private readonly Vector2 _exponents;
+    private readonly float _lidBar;
 
     private EyeStyle(EyeMake make, SeededRandom random)
     {
         Make = make;
 
         // Flat ellipsoids of 0.07 to 0.34 interocular distances are the core of the range.
-        _halfWidth = random.LogUniform(0.045f, 0.24f);
-        _aspect = random.LogUniform(0.6f, 2.2f);
+        bool large = random.Chance(0.22f);
+        _halfWidth = large ? random.LogUniform(0.2f, 0.42f) : random.LogUniform(0.045f, 0.24f);
+        _aspect = large ? random.LogUniform(0.7f, 1.6f) : random.LogUniform(0.6f, 2.2f);
+        _exponents = random.Chance(0.25f) ? new(random.Uniform(0.2f, 0.8f), random.Uniform(0.2f, 0.8f)) : Vector2.One;
+        _lidBar = random.Chance(0.25f) ? random.LogUniform(0.015f, 0.06f) : 0;
         _bulge = random.Chance(0.6f) ? random.LogUniform(0.15f, 0.5f) : random.Uniform(0.5f, 1.05f);
         _turnOut = random.Uniform(-0.1f, 0.5f);
         _roll = random.Uniform(-0.35f, 0.35f);
@@ -63,10 +68,10 @@ internal sealed class EyeStyle
     /// <summary>The lids have to be closed for it.</summary>
     public bool ClosesLids => Make is EyeMake.Ellipsoids or EyeMake.Painted;
 
-    /// <summary>Draws a style: 45 % of stylised heads have other eyes than the model's.</summary>
-    public static EyeStyle Draw(SeededRandom random, HeadKind kind)
+    /// <summary>Draws a style: half of the stylised heads, and nine of ten toys, have other eyes than the model's.</summary>
+    public static EyeStyle Draw(SeededRandom random, HeadKind kind, bool toy)
     {
-        if (kind != HeadKind.Stylised || !random.Chance(0.50f))
+        if (kind != HeadKind.Stylised || !random.Chance(toy ? 0.9f : 0.45f))
         {
             return new(EyeMake.Modelled, random);
         }
@@ -165,6 +170,16 @@ internal sealed class EyeStyle
         Set(draft, "endocanthion_" + side, Rim(180));
         Set(draft, "lid_lower_medial_" + side, Rim(240));
         Set(draft, "lid_lower_lateral_" + side, Rim(300));
+        if (_lidBar > 0)
+        {
+            // A ridge or lashes along the upper lid.
+            Vector3 lift = front * (0.5f * _lidBar * unit);
+            Span<Vector3> bar = [Rim(0) + lift, Rim(50) + lift, Rim(90) + lift, Rim(130) + lift, Rim(180) + lift];
+            Span<Vector2> thick = stackalloc Vector2[5];
+            thick.Fill(unit * new Vector2(_lidBar, 0.7f * _lidBar));
+            Primitives.Tube(draft.Mesh, bar, thick, Vector3.UnitY, 5, closed: false, new Stuff(SurfaceClass.OnHead, Material.Hair));
+        }
+
         if (Make == EyeMake.Painted && !draft.HasMaterials)
         {
             MarkUnseen(draft, side);
@@ -210,7 +225,7 @@ internal sealed class EyeStyle
         WorkMesh mesh = draft.Mesh;
         MorphableModel model = draft.Model;
         int firstTriangle = mesh.TriangleCount;
-        Range range = Primitives.Ellipsoid(mesh, centre, radii, turn, _rings, new Stuff(SurfaceClass.Eyeball, Material.Sclera));
+        Range range = Primitives.Superquadric(mesh, centre, radii, turn, _exponents, _rings, new Stuff(SurfaceClass.Eyeball, Material.Sclera));
         Vector3 ball = (model.Landmarks["eye_centre_" + side] - model.AtlasOrigin) / model.AtlasScale;
         const float MeanBallRadius = 0.245f;
         Quaternion back = Quaternion.Inverse(turn);

@@ -11,6 +11,7 @@ internal sealed class FeatureStyle
 {
     private readonly HeadRegions _regions;
     private readonly Smoothing _smoothing;
+    private readonly bool _toy;
     private readonly bool _separateNose;
     private readonly bool _blurredNose;
     private readonly float _erasedMouth;
@@ -24,21 +25,23 @@ internal sealed class FeatureStyle
         Blurred,
         Pointed,
         Removed,
+        Replaced,
     }
 
-    /// <summary>Draws a style.</summary>
-    public FeatureStyle(SeededRandom random, HeadKind kind, HeadRegions regions, Smoothing smoothing)
+    /// <summary>Draws a style; a toy has most of its features as separate pieces on a smooth head.</summary>
+    public FeatureStyle(SeededRandom random, HeadKind kind, bool toy, HeadRegions regions, Smoothing smoothing)
     {
         (_regions, _smoothing) = (regions, smoothing);
         bool stylised = kind == HeadKind.Stylised;
-        _separateNose = random.Chance(stylised ? 0.25f : 0);
+        _toy = toy;
+        _separateNose = random.Chance(toy ? 0.75f : stylised ? 0.20f : 0);
         _blurredNose = random.Chance(stylised ? 0.25f : 0.03f);
-        _erasedMouth = random.Chance(stylised ? 0.30f : 0) ? random.Uniform(0.3f, 1.2f) : 0;
+        _erasedMouth = random.Chance(toy ? 0.65f : stylised ? 0.25f : 0) ? random.Uniform(0.3f, 1.2f) : 0;
         float ears = random.Unit();
-        _ears = !random.Chance(stylised ? 0.30f : 0.04f) ? EarMake.Modelled
-            : ears < 0.4f ? EarMake.Blurred : ears < 0.7f ? EarMake.Pointed : EarMake.Removed;
-        _smoothed = random.Chance(stylised ? 0.40f : 0.12f);
-        _separateBrows = random.Chance(stylised ? 0.40f : 0.12f);
+        _ears = !random.Chance(toy ? 0.6f : stylised ? 0.30f : 0.04f) ? EarMake.Modelled
+            : ears < 0.3f ? EarMake.Blurred : ears < 0.5f ? EarMake.Pointed : ears < 0.75f ? EarMake.Removed : EarMake.Replaced;
+        _smoothed = random.Chance(toy ? 0.9f : stylised ? 0.40f : 0.12f);
+        _separateBrows = random.Chance(toy ? 0.65f : stylised ? 0.40f : 0.12f);
     }
 
     /// <summary>The mouth isn't modelled any more.</summary>
@@ -74,7 +77,7 @@ internal sealed class FeatureStyle
         if (_smoothed)
         {
             float amount = random.Uniform(0.3f, 1);
-            _smoothing.Apply(draft, random.Whole(1, 14), _ => amount);
+            _smoothing.Apply(draft, _toy ? random.Whole(8, 40) : random.Whole(1, 14), _ => amount);
         }
     }
 
@@ -103,9 +106,14 @@ internal sealed class FeatureStyle
         }
     }
 
-    /// <summary>Appends separate noses and brows.</summary>
+    /// <summary>Appends separate noses, ears and brows.</summary>
     public void Append(HeadDraft draft)
     {
+        if (_ears == EarMake.Replaced)
+        {
+            EarPiece.Append(draft, _regions);
+        }
+
         if (_separateNose)
         {
             NoseShape.Append(draft);
@@ -167,7 +175,7 @@ internal sealed class FeatureStyle
             }
 
             Vector3 root = shape[v].X > 0 ? left : right;
-            if (_ears == EarMake.Removed)
+            if (_ears is EarMake.Removed or EarMake.Replaced)
             {
                 shape[v].X += removed * weight[v] * (root.X - (0.3f * MathF.Sign(root.X)) - shape[v].X);
                 continue;
@@ -177,7 +185,7 @@ internal sealed class FeatureStyle
             shape[v] += tip * tip * length * new Vector3(MathF.Sign(root.X) * outward, 1, -back);
         }
 
-        if (_ears == EarMake.Removed)
+        if (_ears is EarMake.Removed or EarMake.Replaced)
         {
             _smoothing.Apply(draft, 25, v => weight[v]);
         }

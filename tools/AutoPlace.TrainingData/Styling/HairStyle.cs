@@ -145,6 +145,41 @@ internal sealed class HairStyle
         {
             AppendFringe(draft);
         }
+
+        if (random.Chance(0.15f))
+        {
+            AppendCurtain(draft);
+        }
+    }
+
+    // Long strands from the hairline over brow, temple and cheek, on one side or both; some cover an eye.
+    private static void AppendCurtain(HeadDraft draft)
+    {
+        SeededRandom random = draft.Random;
+        Vector3 glabella = draft.Landmark("glabella"), temple = draft.Landmark("exocanthion_left");
+        float unit = 2 * MathF.Abs(draft.Landmark("eye_centre_left").X), slope = (glabella.Z - temple.Z) / MathF.Max(1, temple.X * temple.X);
+        int rings = random.Whole(3, 7);
+        float hang = unit * random.Uniform(0.7f, 2.6f), inner = random.Uniform(0.25f, 0.95f), width = unit * random.Uniform(0.08f, 0.25f);
+        bool both = random.Chance(0.6f);
+        float only = random.Sign();
+        foreach (float side in (ReadOnlySpan<float>)[1, -1])
+        {
+            int count = both || side == only ? random.Whole(1, 6) : 0;
+            for (int i = 0; i < count; i++)
+            {
+                float x = unit * random.Uniform(inner, 1.25f), across = x - (unit * random.Uniform(-0.1f, 0.25f)), length = hang * random.Uniform(0.7f, 1.2f);
+                float Front(float at) => glabella.Z - (slope * at * at) + (0.6f * width);
+                Span<Vector3> points =
+                [
+                    new(side * 0.5f * across, glabella.Y + (0.85f * unit), Front(0.5f * across) - (0.25f * unit)),
+                    new(side * across, glabella.Y + (0.2f * unit), Front(across) + 0.2f),
+                    new(side * x, glabella.Y - (0.5f * length), Front(x)),
+                    new(side * (x + (unit * random.Uniform(-0.25f, 0.1f))), glabella.Y - length, Front(x)),
+                ];
+                Span<Vector2> radii = [new(width, width), new(width, 0.8f * width), new(width, 0.7f * width), new(0.1f, 0.1f)];
+                Primitives.Tube(draft.Mesh, points, radii, Vector3.UnitZ, rings, closed: false, Stuff.Hair);
+            }
+        }
     }
 
     private static void AppendFringe(HeadDraft draft)

@@ -16,8 +16,9 @@ internal static class NoseShape
         Vector3 subnasale = draft.Landmark("subnasale"), nasion = draft.Landmark("nasion");
         float height = Vector3.Distance(nasion, subnasale);
         float width = height * random.LogUniform(0.12f, 0.55f);
-        bool wedge = random.Chance(0.35f);
-        float tall = wedge ? height * random.Uniform(0.4f, 0.95f) : width * random.LogUniform(0.6f, 1.5f);
+        float u = random.Unit();
+        bool wedge = u < 0.35f, block = u > 0.75f;
+        float tall = wedge ? height * random.Uniform(0.4f, 0.95f) : MathF.Min(0.6f * height, width * random.LogUniform(0.6f, block ? 3.5f : 1.5f));
         float depth = wedge ? height * random.Uniform(0.25f, 1) : width * random.LogUniform(0.6f, 2.2f);
         var centre = new Vector3(0, subnasale.Y + (wedge ? tall / 2 : tall * random.Uniform(0.6f, 1.2f)), subnasale.Z + (wedge ? 0 : 0.35f * depth));
         WorkMesh mesh = draft.Mesh;
@@ -28,17 +29,21 @@ internal static class NoseShape
         }
         else
         {
-            Primitives.Ellipsoid(
-                mesh, centre, new Vector3(width, tall, depth), Quaternion.Identity, random.Whole(4, 11), new Stuff(SurfaceClass.HeadSkin, Material.Skin));
+            Vector2 exponents = block ? new(random.Uniform(0.2f, 0.7f), random.Uniform(0.2f, 0.7f)) : Vector2.One;
+            Primitives.Superquadric(
+                mesh, centre, new Vector3(width, tall, depth), Quaternion.Identity, exponents, random.Whole(4, 11), new Stuff(SurfaceClass.HeadSkin, Material.Skin));
         }
 
         AssignAtlas(draft, first, centre, new Vector3(width, wedge ? tall / 2 : tall, depth));
         Set(draft, "pronasale", wedge ? new(0, centre.Y - (0.35f * tall), centre.Z + (0.85f * depth)) : new(0, centre.Y, centre.Z + depth));
         Set(draft, "nose_bridge", new(0, (nasion.Y + centre.Y + (wedge ? 0 : tall)) / 2, draft.Landmark("nose_bridge").Z));
         Set(draft, "subnasale", new(0, centre.Y - (wedge ? tall / 2 : tall), wedge ? subnasale.Z : MathF.Max(subnasale.Z, centre.Z)));
-        float alaY = centre.Y - (wedge ? 0.4f * tall : 0);
-        Set(draft, "alare_left", new(width, alaY, centre.Z));
-        Set(draft, "alare_right", new(-width, alaY, centre.Z));
+        float alaY = centre.Y - (wedge ? 0.4f * tall : block ? 0.5f * tall : 0);
+
+        // A block's side is equally wide from back to front: what is seen from the front is its front edge.
+        float alaZ = centre.Z + (block ? 0.6f * depth : 0);
+        Set(draft, "alare_left", new(width, alaY, alaZ));
+        Set(draft, "alare_right", new(-width, alaY, alaZ));
         draft.SetStates("nostril", LandmarkState.Absent);
     }
 

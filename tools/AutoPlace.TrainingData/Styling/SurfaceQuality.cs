@@ -89,10 +89,23 @@ internal sealed class SurfaceQuality
         }
     }
 
-    /// <summary>Moves vertices at random by 0.1 to 0.9 mm in three of ten heads.</summary>
+    /// <summary>Moves vertices at random by 0.1 to 0.9 mm in three of ten heads; waves of up to 0.9 mm in one of eight.</summary>
     public static void AddNoise(HeadDraft draft)
     {
         SeededRandom random = draft.Random;
+        if (random.Chance(0.12f))
+        {
+            float height = random.LogUniform(0.015f, 0.09f), width = random.Uniform(0.5f, 1.2f);
+            Span<BumpField.Bump> waves = stackalloc BumpField.Bump[random.Whole(30, 120)];
+            for (int i = 0; i < waves.Length; i++)
+            {
+                Vector3 centre = draft.Shape[random.Whole(0, draft.Model.Layout.PartFirst[(int)Part.MouthSocket] - 1)];
+                waves[i] = new(centre, height * new Vector3(random.Normal(), random.Normal(), random.Normal()), 2.2f * width * random.Uniform(0.5f, 1));
+            }
+
+            BumpField.Apply(draft.Mesh.Positions, waves);
+        }
+
         if (!random.Chance(0.30f))
         {
             return;
