@@ -21,6 +21,7 @@ public sealed class LandmarkNetwork : IDisposable
     {
         ArgumentNullException.ThrowIfNull(model);
         Model = model;
+        RuntimeTelemetry.TurnOff();
         using var options = new SessionOptions
         {
             IntraOpNumThreads = 1,
