@@ -42,16 +42,19 @@ internal sealed class GlbContainer
     internal static GlbContainer Empty() =>
         new(new JsonObject { ["asset"] = new JsonObject { ["version"] = "2.0", ["generator"] = "AutoPlace" } });
 
-    /// <summary>Opens a .glb or .gltf file that is known to be readable.</summary>
-    /// <param name="bytes">The file.</param>
-    /// <param name="openBeside">Opens files that it refers to, by their relative path.</param>
-    internal static GlbContainer Open(ReadOnlyMemory<byte> bytes, Func<string, Stream>? openBeside)
+    /// <summary>Opens a .glb or .gltf file that the reader has accepted.</summary>
+    /// <exception cref="MeshFormatException">Something is faulty that the reader passed over.</exception>
+    internal static GlbContainer Open(MeshSource source)
     {
-        (ReadOnlyMemory<byte> json, ReadOnlyMemory<byte> binary) = Split(bytes);
-        var container = new GlbContainer(JsonNode.Parse(json.Span)!.AsObject());
-        container.GatherBuffers(binary, openBeside);
-        container.GatherImages(openBeside);
-        return container;
+        (ReadOnlyMemory<byte> json, ReadOnlyMemory<byte>? binary) = GltfDocument.Contents(source);
+        return GltfDocument.Guarded(source, "JSON", () =>
+        {
+            var container = new GlbContainer(JsonNode.Parse(json.Span)!.AsObject());
+            container.GatherBuffers(binary ?? default, source.Options.OpenBeside);
+            container.GatherImages(source.Options.OpenBeside);
+            container.RemoveCompression();
+            return container;
+        });
     }
 
     /// <summary>A top-level list of the file; made when it isn't there.</summary>
@@ -134,27 +137,6 @@ internal sealed class GlbContainer
         WriteChunk(stream, BinaryChunk, _binary.WrittenSpan);
     }
 
-    private static (ReadOnlyMemory<byte> Json, ReadOnlyMemory<byte> Binary) Split(ReadOnlyMemory<byte> bytes)
-    {
-        ReadOnlySpan<byte> span = bytes.Span;
-        if (!span.StartsWith("glTF"u8))
-        {
-            bool marked = span.StartsWith("\uFEFF"u8);
-            return (marked ? bytes[3..] : bytes, default);
-        }
-
-        int jsonLength = (int)BinaryPrimitives.ReadUInt32LittleEndian(span[HeaderBytes..]);
-        int jsonStart = HeaderBytes + ChunkHeaderBytes;
-        int binaryHeader = jsonStart + jsonLength;
-        if (binaryHeader + ChunkHeaderBytes > bytes.Length)
-        {
-            return (bytes.Slice(jsonStart, jsonLength), default);
-        }
-
-        int binaryLength = (int)BinaryPrimitives.ReadUInt32LittleEndian(span[binaryHeader..]);
-        return (bytes.Slice(jsonStart, jsonLength), bytes.Slice(binaryHeader + ChunkHeaderBytes, binaryLength));
-    }
-
     // All buffers become one; buffer views move along.
     private void GatherBuffers(ReadOnlyMemory<byte> binary, Func<string, Stream>? openBeside)
     {
@@ -165,7 +147,7 @@ internal sealed class GlbContainer
             Pad(_binary, 0);
             starts[b] = _binary.WrittenCount;
             ReadOnlyMemory<byte> content = (string?)buffers[b]!["uri"] is string uri ? Resolve(uri, openBeside) : binary;
-            int length = Math.Min((int)buffers[b]!["byteLength"]!, content.Length);
+            int length = Math.Min((int?)buffers[b]!["byteLength"] ?? content.Length, content.Length);
             _binary.Write(content.Span[..length]);
         }
 
@@ -190,8 +172,7 @@ internal sealed class GlbContainer
             try
             {
                 ReadOnlyMemory<byte> content = Resolve(uri, openBeside);
-                bool isPng = content.Span.StartsWith((ReadOnlySpan<byte>)[0x89, 0x50, 0x4E, 0x47]);
-                image["mimeType"] = isPng ? "image/png" : "image/jpeg";
+                image["mimeType"] = MediaType(content.Span);
                 image["bufferView"] = AddBufferView(content.Span, null);
                 image.AsObject().Remove("uri");
             }
@@ -201,6 +182,61 @@ internal sealed class GlbContainer
             }
         }
     }
+
+    // Accessors keep their plain numbers, which the compressed copy wouldn't fit any more once vertices have new joints.
+    private void RemoveCompression()
+    {
+        foreach (JsonNode? mesh in Root["meshes"] as JsonArray ?? [])
+        {
+            foreach (JsonNode? primitive in mesh!["primitives"] as JsonArray ?? [])
+            {
+                RemoveExtensions(primitive!, name => name == GltfCompression.Draco);
+            }
+        }
+
+        foreach (JsonNode? item in (Root["bufferViews"] as JsonArray ?? []).Concat(Root["buffers"] as JsonArray ?? []))
+        {
+            RemoveExtensions(item!, IsBufferCompression);
+        }
+
+        if (Root["extensionsUsed"] is JsonArray used)
+        {
+            string?[] kept = [.. used.Select(e => (string?)e).Where(e => e != GltfCompression.Draco && !IsBufferCompression(e!))];
+            Root.Remove("extensionsUsed");
+            if (kept.Length > 0)
+            {
+                Root["extensionsUsed"] = new JsonArray([.. kept.Select(e => (JsonNode?)e)]);
+            }
+        }
+    }
+
+    private static bool IsBufferCompression(string extension) =>
+        extension.EndsWith(GltfCompression.BufferViewSuffix, StringComparison.Ordinal);
+
+    private static void RemoveExtensions(JsonNode element, Func<string, bool> unwanted)
+    {
+        if (element["extensions"] is not JsonObject extensions)
+        {
+            return;
+        }
+
+        foreach (string name in extensions.Select(e => e.Key).Where(unwanted).ToArray())
+        {
+            extensions.Remove(name);
+        }
+
+        if (extensions.Count == 0)
+        {
+            element.AsObject().Remove("extensions");
+        }
+    }
+
+    // By the first bytes: PNG (ISO/IEC 15948, 5.2), WebP (RFC 9649, 2.4), KTX 2.0 (section 3.1); else JPEG, glTF's other format.
+    private static string MediaType(ReadOnlySpan<byte> image) =>
+        image.StartsWith((ReadOnlySpan<byte>)[0x89, 0x50, 0x4E, 0x47]) ? "image/png"
+        : image.StartsWith("RIFF"u8) && image.Length >= 12 && image[8..].StartsWith("WEBP"u8) ? "image/webp"
+        : image.StartsWith((ReadOnlySpan<byte>)[0xAB, 0x4B, 0x54, 0x58, 0x20, 0x32, 0x30, 0xBB]) ? "image/ktx2"
+        : "image/jpeg";
 
     private static ReadOnlyMemory<byte> Resolve(string uri, Func<string, Stream>? openBeside)
     {

@@ -51,15 +51,43 @@ public static class GltfPlacementWriter
         PlacementDocument document = FileCoordinates.Describe(result);
         VertexInfluences?[] influences = InitialWeights.Compute(result.HeadMesh, result.SkinMesh, result.Placement.Joints);
         MeshSource bytes = MeshSource.Load(source, result.Scan.Source, new MeshReadOptions { OpenBeside = openBeside });
-        GltfSourceMeshes meshes = GltfSourceMeshes.Match(bytes, result, influences);
-        GlbContainer file = GlbContainer.Open(bytes.Memory, openBeside);
+        GltfDocument.Guarded(bytes, "JSON", () => Extended(bytes, result, document, influences)).Write(output);
+    }
+
+    private static GlbContainer Extended(
+        MeshSource source, PlacementResult result, PlacementDocument document, VertexInfluences?[] influences)
+    {
+        GltfSourceMeshes meshes = GltfSourceMeshes.Match(source, result, influences);
+        GlbContainer file = GlbContainer.Open(source);
+        NameMeshes(file);
         int root = AddRoot(file, document);
         HangScenesOn(file, root);
         int parent = meshes.LatticeParent < 0 ? root : meshes.LatticeParent;
         GltfLattice lattice = GltfLattice.Add(file, document.Joints, parent, meshes.LatticeParentToScene);
         meshes.Attach(file, lattice, influences);
-        file.Write(output);
+        return file;
     }
+
+    // A mesh without a name gets that of the first node that shows it, or a number; so does such a node.
+    private static void NameMeshes(GlbContainer file)
+    {
+        JsonArray nodes = file.List("nodes"), meshes = file.List("meshes");
+        for (int n = 0; n < nodes.Count; n++)
+        {
+            if (nodes[n] is JsonObject node && (int?)node["mesh"] is int index && meshes[index] is JsonObject mesh)
+            {
+                node["name"] = NameOf(node) ?? NameOf(mesh) ?? $"node_{n}";
+                mesh["name"] = NameOf(mesh) ?? NameOf(node);
+            }
+        }
+
+        for (int m = 0; m < meshes.Count; m++)
+        {
+            meshes[m]!["name"] = NameOf(meshes[m]!) ?? $"mesh_{m}";
+        }
+    }
+
+    private static string? NameOf(JsonNode element) => (string?)element["name"] is { Length: > 0 } name ? name : null;
 
     private static int AddRoot(GlbContainer file, PlacementDocument document)
     {

@@ -8,7 +8,8 @@ namespace AutoPlace.Export;
 /// <summary>
 /// The meshes of a glTF file that a lattice is added to. Vertices are matched with those of the scan by their position
 /// in the scene. A mesh without skin gets the lattice as its skin. In a mesh with a skin, the weight of the joint that
-/// carries the head is shared out among the lattice, and other weights stay.
+/// carries the head is shared out among the lattice, and other weights stay; a mesh without skin that hangs on another
+/// joint stays as it is.
 /// </summary>
 internal sealed class GltfSourceMeshes
 {
@@ -18,6 +19,7 @@ internal sealed class GltfSourceMeshes
     private readonly MeshSource _source;
     private readonly ModelRoot _model;
     private readonly GltfPose _pose;
+    private readonly HashSet<int> _joints;
     private readonly List<SourceMesh> _meshes = [];
 
     private GltfSourceMeshes(MeshSource source)
@@ -25,6 +27,7 @@ internal sealed class GltfSourceMeshes
         _source = source;
         _model = GltfDocument.Open(source);
         _pose = GltfPose.Of(source, _model);
+        _joints = [.. _model.LogicalSkins.SelectMany(s => s.Joints).Select(j => j.LogicalIndex)];
     }
 
     /// <summary>Node that the lattice's roots hang on, or -1 for the file's new root node.</summary>
@@ -42,7 +45,7 @@ internal sealed class GltfSourceMeshes
     {
         var meshes = new GltfSourceMeshes(source);
         var lookup = new ScanVertexLookup(result.Scan.Mesh, result.Frame.InterocularDistance);
-        foreach (Node node in meshes._model.LogicalNodes)
+        foreach (Node node in GltfMeshReader.NodesInScene(source, meshes._model))
         {
             if (node.Mesh is not null && meshes.Read(node, lookup) is SourceMesh mesh
                 && mesh.Primitives.Any(p => p.ScanVertices.Any(v => v >= 0 && influences[v] is not null)))
@@ -61,13 +64,14 @@ internal sealed class GltfSourceMeshes
     /// <param name="influences">Influences by vertex of the scan.</param>
     internal void Attach(GlbContainer file, GltfLattice lattice, VertexInfluences?[] influences)
     {
+        RestoreBindPose(file);
         var usedMeshes = new HashSet<int>();
         var widened = new Dictionary<int, int>();
         foreach (SourceMesh mesh in _meshes)
         {
             Node node = _model.LogicalNodes[mesh.Node];
             int headJoint = mesh.IsSkinned ? HeadJointIn(node.Skin) : -1;
-            if (mesh.IsSkinned && headJoint < 0)
+            if (mesh.IsSkinned ? headJoint < 0 : HangsOnOtherJoint(node))
             {
                 continue;
             }
@@ -144,6 +148,39 @@ internal sealed class GltfSourceMeshes
         return index;
     }
 
+    // A collar that hangs on the chest doesn't turn with the head.
+    private bool HangsOnOtherJoint(Node node)
+    {
+        for (Node? up = node.VisualParent; up is not null && up.LogicalIndex != LatticeParent; up = up.VisualParent)
+        {
+            if (_joints.Contains(up.LogicalIndex))
+            {
+                return _joints.Contains(LatticeParent);
+            }
+        }
+
+        return false;
+    }
+
+    private void RestoreBindPose(GlbContainer file)
+    {
+        Skin? skin = _meshes
+            .Where(m => m.IsSkinned)
+            .Select(m => _model.LogicalNodes[m.Node].Skin)
+            .FirstOrDefault(s => HeadJointIn(s) >= 0);
+        if (skin is not null)
+        {
+            int head = HeadJointIn(skin);
+            Matrix4x4 meshToScene = InverseBind(skin, head) * _pose.NodeToScene(skin.Joints[head]);
+            GltfBindPose.Restore(
+                file,
+                GltfMeshReader.NodesInScene(_source, _model),
+                _pose,
+                Enumerable.Range(0, skin.JointsCount).ToDictionary(j => skin.Joints[j].LogicalIndex, j => InverseBind(skin, j)),
+                meshToScene);
+        }
+    }
+
     private static Matrix4x4 InverseBind(Skin skin, int joint) =>
         skin.InverseBindMatrices is { Count: > 0 } matrices ? matrices[joint] : Matrix4x4.Identity;
 
@@ -210,6 +247,7 @@ internal sealed class GltfSourceMeshes
             }
 
             Vector3[] positions = GltfAccessorData.Vectors(_source, accessor);
+            GltfMorphTargets.Apply(_source, node, primitive, positions, GltfPose.Name(node));
             _pose.Apply(node, attributes, positions, GltfPose.Name(node));
             mesh.Primitives.Add(new SourcePrimitive(
                 [.. positions.Select(lookup.Find)],

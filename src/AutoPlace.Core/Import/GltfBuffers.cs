@@ -71,7 +71,9 @@ internal static class GltfBuffers
 
         if (!buffer.TryGetProperty("uri", out JsonElement uri) || uri.ValueKind != JsonValueKind.String)
         {
-            return binaryChunk?.ToArray() ?? throw source.Fault(element, "no data: neither address nor binary chunk");
+            return binaryChunk?.ToArray() ?? throw source.Fault(element, GltfCompression.OfBuffer(buffer) is string compression
+                ? $"{compression} can't be read; {GltfCompression.Advice}"
+                : "no data: neither address nor binary chunk");
         }
 
         string address = uri.GetString()!;

@@ -31,17 +31,7 @@ internal static class GltfDocument
     /// </exception>
     public static ModelRoot Open(MeshSource source)
     {
-        ReadOnlyMemory<byte> json = source.Memory;
-        ReadOnlyMemory<byte>? binary = null;
-        if (source.Bytes.StartsWith("glTF"u8))
-        {
-            (json, binary) = Chunks(source);
-        }
-        else if (source.Bytes is [0xEF, 0xBB, 0xBF, ..])
-        {
-            json = json[3..];
-        }
-
+        (ReadOnlyMemory<byte> json, ReadOnlyMemory<byte>? binary) = Contents(source);
         using JsonDocument document = Parse(source, json);
         JsonElement root = document.RootElement;
         if (root.ValueKind != JsonValueKind.Object || !root.TryGetProperty("asset", out _))
@@ -74,11 +64,24 @@ internal static class GltfDocument
     private static ModelRoot Build(MeshSource source, JsonElement root, ReadOnlyMemory<byte>? binary)
     {
         CheckExtensions(source, root);
+        GltfCompression.Check(source, root);
         GltfNodeTree.Check(source, root);
         var buffers = GltfBuffers.Load(source, root, binary);
         return ReadContext.CreateFromDictionary(buffers, checkExtensions: false)
             .WithSettingsFrom(ValidationMode.Skip)
             .ReadTextSchema2(new MemoryStream(Reduced(root)));
+    }
+
+    /// <summary>The JSON of a .glb or .gltf file, and its binary chunk if it has one.</summary>
+    /// <exception cref="MeshFormatException">The container is faulty.</exception>
+    internal static (ReadOnlyMemory<byte> Json, ReadOnlyMemory<byte>? Binary) Contents(MeshSource source)
+    {
+        if (source.Bytes.StartsWith("glTF"u8))
+        {
+            return Chunks(source);
+        }
+
+        return (source.Bytes is [0xEF, 0xBB, 0xBF, ..] ? source.Memory[3..] : source.Memory, null);
     }
 
     private static (ReadOnlyMemory<byte> Json, ReadOnlyMemory<byte>? Binary) Chunks(MeshSource source)
@@ -160,7 +163,7 @@ internal static class GltfDocument
             if (!Array.Exists(HarmlessPrefixes, p => name.StartsWith(p, StringComparison.Ordinal)))
             {
                 string advice = name.Contains("compression", StringComparison.Ordinal)
-                    ? "; export without mesh compression"
+                    ? $"; {GltfCompression.Advice}"
                     : "";
                 throw source.Fault("extensionsRequired", $"{name} can't be read{advice}");
             }

@@ -30,7 +30,7 @@ internal static class GltfMeshReader
     }
 
     /// <summary>Nodes of the scene, parents before children, in file order. The nodes are known to form trees.</summary>
-    private static List<Node> NodesInScene(MeshSource source, ModelRoot model)
+    internal static List<Node> NodesInScene(MeshSource source, ModelRoot model)
     {
         Scene? scene = GltfDocument.Guarded(source, "scene", () => model.DefaultScene);
         List<Node> roots = scene is null
@@ -147,7 +147,7 @@ internal static class GltfMeshReader
             }
 
             Vector3[] positions = GltfAccessorData.Vectors(source, accessor);
-            AddMorphTargets(primitive, positions, element);
+            GltfMorphTargets.Apply(source, node, primitive, positions, element);
             bool mirrored = poses.Apply(node, attributes, positions, element);
             int first = builder.VertexCount;
             builder.Reserve(positions.Length, 0, 0);
@@ -161,25 +161,6 @@ internal static class GltfMeshReader
 
             _shared.TryAdd(key, (first, positions.Length, mirrored));
             return (first, positions.Length, mirrored);
-        }
-
-        private void AddMorphTargets(MeshPrimitive primitive, Vector3[] positions, string element)
-        {
-            IReadOnlyList<float> weights = GltfDocument.Guarded(source, _element, () => node.MorphWeights);
-            for (int i = 0; i < Math.Min(weights.Count, primitive.MorphTargetsCount); i++)
-            {
-                if (weights[i] == 0)
-                {
-                    continue;
-                }
-
-                Accessor? accessor = GltfDocument.Guarded(
-                    source, element, () => primitive.GetMorphTargetAccessors(i).GetValueOrDefault("POSITION"));
-                if (accessor is not null)
-                {
-                    GltfAccessorData.AddDisplacements(source, accessor, weights[i], positions);
-                }
-            }
         }
     }
 }

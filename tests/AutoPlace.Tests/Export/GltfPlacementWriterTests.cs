@@ -1,7 +1,5 @@
-using System.Collections.Concurrent;
 using System.Numerics;
 using System.Text;
-using AutoPlace.Conditioning;
 using AutoPlace.Export;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
@@ -12,12 +10,12 @@ namespace AutoPlace.Tests.Export;
 
 public sealed class GltfPlacementWriterTests
 {
-    private static readonly ConcurrentDictionary<string, Lazy<(byte[] Glb, PlacementResult Result)>> Written = new();
-
     public static TheoryData<string> Sources => ["z-up", "mirrored", "plain", "character"];
 
+    public static TheoryData<string> All => ["z-up", "mirrored", "plain", "character", "posed", "busy"];
+
     [Theory]
-    [MemberData(nameof(Sources))]
+    [MemberData(nameof(All))]
     public void Validator_of_the_format_finds_no_errors(string source)
     {
         string[] warnings = GltfValidator.AssertNoErrors(Write(source).Glb);
@@ -89,7 +87,7 @@ public sealed class GltfPlacementWriterTests
     }
 
     [Theory]
-    [MemberData(nameof(Sources))]
+    [MemberData(nameof(All))]
     public void Parents_come_first_among_a_skins_joints(string source)
     {
         ModelRoot model = Read(Write(source).Glb);
@@ -182,27 +180,10 @@ public sealed class GltfPlacementWriterTests
         Assert.Equal(result.Scan.Mesh.FaceCount, back.Mesh.FaceCount);
     }
 
-    private static (byte[] Glb, PlacementResult Result) Write(string source) =>
-        Written.GetOrAdd(source, static s => new(() => WriteNew(s))).Value;
-
-    private static (byte[] Glb, PlacementResult Result) WriteNew(string source)
+    private static (byte[] Glb, PlacementResult Result) Write(string source)
     {
-        using var output = new MemoryStream();
-        PlacementResult result;
-        if (source is "plain" or "character")
-        {
-            byte[] file = source == "plain" ? SampleGltf.Plain() : SampleGltf.Character();
-            result = SampleGltf.Place(file);
-            GltfPlacementWriter.Write(result, new MemoryStream(file), null, output);
-        }
-        else
-        {
-            HeadFrame frame = source == "mirrored" ? SampleHead.Mirrored : SampleHead.ZUpCentimetres;
-            result = SampleHead.Result(frame);
-            GltfPlacementWriter.Write(result, output);
-        }
-
-        return (output.ToArray(), result);
+        var written = WrittenGlb.Of(source);
+        return (written.Glb, written.Result);
     }
 
     private static ModelRoot Read(byte[] glb) => ModelRoot.ReadGLB(new MemoryStream(glb));
