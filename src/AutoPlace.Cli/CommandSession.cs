@@ -50,6 +50,21 @@ internal sealed class CommandSession
             scan, options with { OnStage = Verbose ? stage => Error.WriteLine($"{path}: {stage}") : null }, Cancellation);
     }
 
+    /// <summary>Writes a result on <see cref="Output"/>.</summary>
+    /// <exception cref="OutputException">It takes no more, as on a full disk.</exception>
+    internal void Print(Action<TextWriter> write)
+    {
+        try
+        {
+            write(Output);
+            Output.Flush();
+        }
+        catch (IOException e)
+        {
+            throw new OutputException("standard output", e.Message, e);
+        }
+    }
+
     /// <summary>Runs a step and turns what stops it into a message and an exit code.</summary>
     internal int Guard(Func<int> step)
     {

@@ -48,8 +48,7 @@ internal static class PlacementFiles
             return;
         }
 
-        string folder = Path.GetDirectoryName(Path.GetFullPath(headPath))!;
         using FileStream source = File.OpenRead(headPath);
-        GltfPlacementWriter.Write(result, source, below => File.OpenRead(Path.Combine(folder, below)), stream);
+        GltfPlacementWriter.Write(result, source, FilesBeside.Of(headPath), stream);
     }
 }

@@ -39,15 +39,17 @@ internal static class CheckCommand
         {
             Findings = PlacementChecks.Run(lattice, seen.HeadMesh, seen.SkinMesh, seen.Landmarks),
         };
-        if (json)
+        session.Print(output =>
         {
-            PlacementSummary.WriteJson(session.Output, judged);
-        }
-        else
-        {
-            PlacementSummary.WriteFindings(session.Output, judged.Findings);
-        }
-
+            if (json)
+            {
+                PlacementSummary.WriteJson(output, judged);
+            }
+            else
+            {
+                PlacementSummary.WriteFindings(output, judged.Findings);
+            }
+        });
         return PlacementSummary.ExitCodeOf(judged);
     }
 

@@ -13,7 +13,8 @@ internal static class EvaluateCommand
         Argument<string> folder = PathArgument.Create<string>(
             "DIR", $"Folder with a folder for each head, which holds a mesh and {LabelledHead.FileName}.");
         var json = new Option<bool>("--json") { Description = "Print the figures as JSON in place of a table." };
-        var pictures = new Option<string?>("--pictures") { Description = "Folder for a picture of each lattice.", HelpName = "DIR" };
+        Option<string?> pictures = PathArgument.NotEmpty(
+            new Option<string?>("--pictures") { Description = "Folder for a picture of each lattice.", HelpName = "DIR" });
         var command = new Command("evaluate", "Place labelled heads and compare with their landmarks.") { folder, json, pictures };
         command.SetAction(parsed =>
         {
@@ -21,15 +22,7 @@ internal static class EvaluateCommand
             using OutputFolder? sheets = parsed.GetValue(pictures) is string path ? new OutputFolder(path) : null;
             var report = new EvaluationReport([.. heads.Select(head => Score(session, head, sheets))]);
             sheets?.Commit();
-            if (parsed.GetValue(json))
-            {
-                report.WriteJson(session.Output);
-            }
-            else
-            {
-                report.WriteTable(session.Output);
-            }
-
+            session.Print(parsed.GetValue(json) ? report.WriteJson : report.WriteTable);
             return ExitCode.Placed;
         });
         return command;

@@ -12,12 +12,13 @@ internal static class PlaceCommand
         Argument<string[]> heads = PathArgument.Create<string[]>(
             "HEAD", "File of a head or a whole character: .glb, .gltf, .obj, .ply, .stl, .off.");
         heads.Arity = ArgumentArity.OneOrMore;
-        var output = new Option<string?>("--output", "-o")
+        Option<string?> output = PathArgument.NotEmpty(new Option<string?>("--output", "-o")
         {
             Description = "Folder for the files; left out, ./<head name>.placement. With several heads, one folder for each inside it.",
             HelpName = "DIR",
-        };
-        var template = new Option<string?>("--template") { Description = "Template file; left out, the built-in lattice.", HelpName = "FILE" };
+        });
+        Option<string?> template = PathArgument.NotEmpty(
+            new Option<string?>("--template") { Description = "Template file; left out, the built-in lattice.", HelpName = "FILE" });
         var lattice = new Option<LatticeExtent>("--lattice") { Description = "Which of the template's joints.", HelpName = "full|reduced" };
         var json = new Option<bool>("--json") { Description = "Print the placement itself in place of a summary." };
         var command = new Command("place", "Place a lattice on heads.") { heads, output, template, lattice, json };
@@ -53,16 +54,18 @@ internal static class PlaceCommand
         PlacementResult result = session.Place(path, options);
         PlacementDocument document = FileCoordinates.Describe(result);
         PlacementFiles.Write(folder, path, result, document, session.Cancellation);
-        if (json)
+        session.Print(output =>
         {
-            PlacementSummary.WriteJson(session.Output, document);
-        }
-        else
-        {
-            PlacementSummary.Write(session.Output, document);
-            session.Output.WriteLine($"files in {folder}");
-        }
-
+            if (json)
+            {
+                PlacementSummary.WriteJson(output, document);
+            }
+            else
+            {
+                PlacementSummary.Write(output, document);
+                output.WriteLine($"files in {folder}");
+            }
+        });
         return PlacementSummary.ExitCodeOf(document);
     }
 

@@ -11,7 +11,8 @@ internal static class RenderCommand
     internal static Command Create(CommandSession session)
     {
         Argument<string> head = PathArgument.Create<string>("HEAD", "File of the head.");
-        var output = new Option<string>("--output", "-o") { Description = "Folder for the pictures.", HelpName = "DIR", Required = true };
+        Option<string> output = PathArgument.NotEmpty(
+            new Option<string>("--output", "-o") { Description = "Folder for the pictures.", HelpName = "DIR", Required = true });
         var command = new Command("render", "Write the depth and normal views of a head as PNG (16-bit depth).") { head, output };
         var headOptions = new HeadOptions();
         headOptions.AddTo(command);
@@ -19,7 +20,7 @@ internal static class RenderCommand
         {
             string folder = parsed.GetValue(output)!;
             Render(session.Place(parsed.GetValue(head)!, headOptions.Read(parsed)).HeadMesh, folder, session.Cancellation);
-            session.Output.WriteLine($"views in {folder}");
+            session.Print(output => output.WriteLine($"views in {folder}"));
             return ExitCode.Placed;
         });
         return command;

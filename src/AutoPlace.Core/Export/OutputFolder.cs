@@ -22,7 +22,15 @@ public sealed class OutputFolder : IDisposable
         _folder = System.IO.Path.GetFullPath(folder);
         _staging = System.IO.Path.Combine(_folder, $".{Guid.NewGuid():N}.tmp");
         _firstMade = FirstMissing(_folder);
-        Guarded(_folder, () => Directory.CreateDirectory(_staging));
+        try
+        {
+            Guarded(_folder, () => Directory.CreateDirectory(_staging));
+        }
+        catch (OutputException)
+        {
+            Dispose();
+            throw;
+        }
     }
 
     /// <summary>Writes a file; an older one of that name stays until <see cref="Commit"/>.</summary>
@@ -42,9 +50,14 @@ public sealed class OutputFolder : IDisposable
     }
 
     /// <summary>Moves all files to their names, over older ones.</summary>
-    /// <exception cref="OutputException">One can't be moved.</exception>
+    /// <exception cref="OutputException">One can't be moved; where a folder has the name, before any is moved.</exception>
     public void Commit()
     {
+        if (_names.Find(name => Directory.Exists(System.IO.Path.Combine(_folder, name))) is string taken)
+        {
+            throw new OutputException(System.IO.Path.Combine(_folder, taken), "is a folder");
+        }
+
         foreach (string name in _names)
         {
             string path = System.IO.Path.Combine(_folder, name);

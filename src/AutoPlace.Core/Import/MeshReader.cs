@@ -25,7 +25,7 @@ public static class MeshReader
     private const string Advice = "can't be read; export glTF (.glb) instead";
     private const int ProbeLines = 1000;
 
-    /// <summary>Reads a file. A .gltf file may refer to files below its own folder.</summary>
+    /// <summary>Reads a file. A .gltf file may refer to files below its own folder, see <see cref="FilesBeside"/>.</summary>
     /// <param name="path">Path of a glTF, GLB, OBJ, PLY, STL or OFF file.</param>
     /// <param name="options">How to read it, or null for the defaults.</param>
     /// <exception cref="MeshFormatException">
@@ -43,12 +43,8 @@ public static class MeshReader
 
             using var stream = new FileStream(
                 path, FileMode.Open, FileAccess.Read, FileShare.Read, bufferSize: 0, FileOptions.SequentialScan);
-            string folder = Path.GetDirectoryName(Path.GetFullPath(path))!;
             options ??= new MeshReadOptions();
-            return Read(stream, path, options with
-            {
-                OpenBeside = options.OpenBeside ?? (below => File.OpenRead(Path.Combine(folder, below))),
-            });
+            return Read(stream, path, options with { OpenBeside = options.OpenBeside ?? FilesBeside.Of(path) });
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or NotSupportedException)
         {

@@ -99,6 +99,7 @@ internal static class StlMeshReader
         {
             var text = new TextScanner(source.Bytes, comments: false);
             int solids = 0;
+            bool open = false;
             while (text.TryWordBelow(out ReadOnlySpan<byte> word))
             {
                 if (Is(word, "solid"u8))
@@ -106,9 +107,12 @@ internal static class StlMeshReader
                     string name = Encoding.UTF8.GetString(text.RestOfLine());
                     _part = builder.Part(solids, name, null);
                     solids++;
+                    open = true;
                 }
                 else if (Is(word, "facet"u8) || Is(word, "endsolid"u8))
                 {
+                    open &= Is(word, "facet"u8);
+
                     // Normals follow from the corners; the name of the solid is known.
                     text.RestOfLine();
                 }
@@ -121,6 +125,11 @@ internal static class StlMeshReader
                 {
                     throw source.Fault($"line {text.Line}", $"'{TextScanner.Quoted(word)}' where a facet should begin or end");
                 }
+            }
+
+            if (open)
+            {
+                throw source.Fault($"line {text.Line}", "the file ends within a solid");
             }
         }
 

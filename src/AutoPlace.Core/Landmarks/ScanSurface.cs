@@ -7,6 +7,9 @@ namespace AutoPlace.Landmarks;
 /// <summary>A scan as the views show it: triangles with normals, materials and connected pieces, in file coordinates.</summary>
 public sealed class ScanSurface
 {
+    /// <summary>Most by amount that a coordinate may be: the square of an area still fits single precision.</summary>
+    private const float LargestCoordinate = 1e9f;
+
     private readonly Vector3[] _normals;
     private readonly int[] _materials;
     private readonly int[] _components;
@@ -38,11 +41,12 @@ public sealed class ScanSurface
     /// <summary>Triangulates a scan, or some of its parts.</summary>
     /// <param name="scan">The scan.</param>
     /// <param name="partNames">Names of the parts that hold the head; empty for all.</param>
-    /// <exception cref="MeshFormatException">The scan has no part of a given name.</exception>
+    /// <exception cref="MeshFormatException">The scan has no part of a given name, or coordinates too large to reckon with.</exception>
     public static ScanSurface Of(HeadScan scan, IReadOnlyList<string> partNames)
     {
         ArgumentNullException.ThrowIfNull(scan);
         ArgumentNullException.ThrowIfNull(partNames);
+        CheckSize(scan);
         bool[] wanted = Wanted(scan, partNames);
         TriangleMesh all = scan.Mesh.Triangulate(out int[] triangleFaces);
         MeshComponents components = MeshComponents.OfParts(scan);
@@ -65,6 +69,21 @@ public sealed class ScanSurface
             scan.Parts.Count > 1 ? [.. materials] : [],
             [.. pieces],
             components.Count);
+    }
+
+    private static void CheckSize(HeadScan scan)
+    {
+        ReadOnlySpan<Vector3> positions = scan.Mesh.Positions;
+        for (int v = 0; v < positions.Length; v++)
+        {
+            var p = Vector3.Abs(positions[v]);
+            float largest = MathF.Max(p.X, MathF.Max(p.Y, p.Z));
+            if (largest > LargestCoordinate)
+            {
+                throw new MeshFormatException(
+                    scan.Source, $"vertex {v}", $"a coordinate of {largest} is beyond {LargestCoordinate}");
+            }
+        }
     }
 
     private static bool[] Wanted(HeadScan scan, IReadOnlyList<string> partNames)
