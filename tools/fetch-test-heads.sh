@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Fetches heads that package registries carry, for tests that read real files (RegistryHeadsTests).
+# Fetches heads that package registries carry, for tests that read real files (RegistryHeadsTests), and things that are
+# no heads (NonHeadTests, tools/check-non-heads.sh).
 #
 #   tools/fetch-test-heads.sh [FOLDER]      default: artifacts/test-heads
 #
@@ -9,6 +10,7 @@
 #
 #   canonical-face.obj  npm mind-ar 1.2.5, canonical-face-model.obj (Apache-2.0)
 #   man.off, head.off   Debian libcgal-demo 5.5.1-2, data.tar.gz (CC0-1.0)
+#   non-heads/*.off     the same archive: machine parts, bones, plants and other things
 #   human.obj           Debian assimp-testmodels 5.2.5~ds0-1, Collada/human.zae (BSD-3-Clause), written as OBJ by
 #                       `assimp export` of Debian assimp-utils, which keeps the quads
 #   rikk.off            Debian inventor-data 2.1.5-10+dfsg-2, CyberHeads/rikk.iv (LGPL-2+), see inventor_grid_to_off
@@ -23,8 +25,8 @@ trap 'rm -rf "$work"' EXIT
 
 # Puts a finished file in place in one step.
 put() {
-    mv "$1" "$folder/.$2.part"
-    mv "$folder/.$2.part" "$folder/$2"
+    mv "$1" "$folder/$2.part"
+    mv "$folder/$2.part" "$folder/$2"
     echo "$2: $(wc -c < "$folder/$2") bytes" >&2
 }
 
@@ -73,12 +75,18 @@ if missing canonical-face.obj; then
     put "$work/package/src/face-target/face-geometry/canonical-face-model.obj" canonical-face.obj
 fi
 
-if missing man.off || missing head.off; then
+non_heads=(anchor blade blobby bones cactus cheese couplingdown cross cylinder dragknob fandisk femur hand hole joint
+    knot1 mushroom part pinion rotor spool star tripod turbine)
+if missing man.off || missing head.off || missing "non-heads/${non_heads[-1]}.off"; then
     unpack libcgal-demo
     archive=$(find "$work/debian/usr/share/doc" -name data.tar.gz)
-    tar xzf "$archive" -C "$work" data/meshes/man.off data/meshes/head.off
+    tar xzf "$archive" -C "$work" data/meshes
     put "$work/data/meshes/man.off" man.off
     put "$work/data/meshes/head.off" head.off
+    mkdir -p "$folder/non-heads"
+    for name in "${non_heads[@]}"; do
+        put "$work/data/meshes/$name.off" "non-heads/$name.off"
+    done
 fi
 
 if missing human.obj; then
