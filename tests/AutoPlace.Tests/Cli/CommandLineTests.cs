@@ -197,6 +197,16 @@ public sealed class CommandLineTests : IDisposable
     }
 
     [Fact]
+    public void Standard_output_that_takes_no_more_is_6()
+    {
+        using var full = new FullWriter();
+        var session = new CommandSession(full, _error, () => _placer, _interrupted.Token);
+
+        Assert.Equal(6, CommandLine.Run(["place", WriteHead("mira.glb"), "-o", Out("result")], session));
+        Assert.Equal("standard output: can't be written: no space", _error.ToString().TrimEnd());
+    }
+
+    [Fact]
     public void Bug_is_70()
     {
         _placer = static (_, _, _) => throw new InvalidOperationException("a bug");
@@ -282,4 +292,9 @@ public sealed class CommandLineTests : IDisposable
 
     private static PlacementResult PlaceSample(HeadScan scan, PlacementOptions options) =>
         SampleHead.Result(SampleGltf.Frame, scan) with { Lattice = options.Lattice };
+
+    private sealed class FullWriter : StringWriter
+    {
+        public override void Flush() => throw new IOException("no space");
+    }
 }

@@ -52,6 +52,23 @@ public sealed class OutputFolderTests : IDisposable
     }
 
     [Fact]
+    public void File_whose_name_a_folder_has_stops_all_of_them()
+    {
+        Directory.CreateDirectory(Path.Combine(_root, "y.txt"));
+
+        var error = Assert.Throws<OutputException>(() =>
+        {
+            using var output = new OutputFolder(_root);
+            output.Add("x.txt", s => s.Write("new"u8));
+            output.Add("y.txt", s => s.Write("new"u8));
+            output.Commit();
+        });
+
+        Assert.Equal(Path.Combine(_root, "y.txt"), error.Path);
+        Assert.Equal([Path.Combine(_root, "y.txt")], Directory.GetFileSystemEntries(_root));
+    }
+
+    [Fact]
     public void Folder_that_is_a_file_is_refused()
     {
         string file = Path.Combine(_root, "taken");

@@ -110,6 +110,76 @@ public sealed class GltfDocumentTests : IDisposable
     }
 
     [Fact]
+    public void Meshes_that_are_there_in_compressed_form_only_are_refused_by_name()
+    {
+        GlbFile draco = Plain();
+        draco.Json["extensionsUsed"] = new JsonArray("KHR_draco_mesh_compression");
+        draco.Json["meshes"]![0]!["primitives"]![0]!["extensions"] = new JsonObject
+        {
+            ["KHR_draco_mesh_compression"] = new JsonObject { ["bufferView"] = 1, ["attributes"] = new JsonObject { ["POSITION"] = 0 } },
+        };
+        Assert.Equal(1, Read(draco).Mesh.FaceCount);
+        draco.Json["accessors"]![0]!.AsObject().Remove("bufferView");
+        AssertFault(draco, "mesh 0: primitive 0", "KHR_draco_mesh_compression can't be read; export without mesh compression");
+
+        GlbFile meshopt = Plain();
+        meshopt.Json["buffers"] = new JsonArray(
+            new JsonObject { ["byteLength"] = meshopt.Buffer.Length },
+            new JsonObject
+            {
+                ["byteLength"] = 36,
+                ["extensions"] = new JsonObject { ["EXT_meshopt_compression"] = new JsonObject { ["fallback"] = true } },
+            });
+        AssertFault(meshopt, "buffer 1", "EXT_meshopt_compression can't be read; export without mesh compression");
+    }
+
+    [Fact]
+    public void Nodes_ten_thousand_deep_are_read()
+    {
+        const int Depth = 10_000;
+        GlbFile file = Plain();
+        file.Json["nodes"]![0]!["translation"] = new JsonArray(0, 0, 1);
+        for (int n = 1; n < Depth; n++)
+        {
+            file.Node(new() { ["children"] = new JsonArray(n - 1), ["translation"] = new JsonArray(0, 0, 1) }, root: false);
+        }
+
+        file.Json["scenes"]![0]!["nodes"] = new JsonArray(Depth - 1);
+
+        Assert.All(Read(file).Mesh.Positions.ToArray(), p => Assert.Equal(Depth, p.Z));
+    }
+
+    [Fact]
+    public void Links_inside_the_folder_are_followed_and_those_out_of_it_refused()
+    {
+        GlbFile file = External("link.bin");
+        string inside = Path.Combine(_folder.FullName, "inside"), link = Path.Combine(inside, "link.bin");
+        Directory.CreateDirectory(inside);
+        File.WriteAllBytes(Path.Combine(inside, "real.bin"), file.Buffer);
+        File.WriteAllBytes(Path.Combine(_folder.FullName, "outside.bin"), file.Buffer);
+        string path = Path.Combine(inside, "head.gltf");
+        File.WriteAllBytes(path, Text(file));
+
+        File.CreateSymbolicLink(link, "real.bin");
+        Assert.Equal(3, MeshReader.Read(path).Mesh.VertexCount);
+
+        foreach (string target in (string[])["../outside.bin", Path.Combine(_folder.FullName, "outside.bin"), "link.bin"])
+        {
+            File.Delete(link);
+            File.CreateSymbolicLink(link, target);
+            var fault = Assert.Throws<MeshFormatException>(() => MeshReader.Read(path));
+            Assert.Equal("buffer 0", fault.Element);
+            Assert.Contains("is a link that leads", fault.Reason, StringComparison.Ordinal);
+        }
+
+        // A folder that is reached by a link itself is as good as any.
+        File.Delete(link);
+        File.CreateSymbolicLink(link, "real.bin");
+        Directory.CreateSymbolicLink(Path.Combine(_folder.FullName, "way"), inside);
+        Assert.Equal(3, MeshReader.Read(Path.Combine(_folder.FullName, "way", "head.gltf")).Mesh.VertexCount);
+    }
+
+    [Fact]
     public void Nodes_that_form_no_tree_are_named()
     {
         GlbFile file = Plain();

@@ -13,6 +13,18 @@ public sealed class StlMeshReaderTests
     private static readonly TriangleMesh Ball = TestMeshes.Sphere(6, 8).Triangulate(out _);
 
     [Fact]
+    public void Text_that_ends_between_facets_is_refused()
+    {
+        byte[] good = MeshText.StlText(TestMeshes.Sphere(4, 5).Triangulate(out _));
+        string text = Encoding.ASCII.GetString(good);
+        int end = text.IndexOf("facet", text.IndexOf("endfacet", StringComparison.Ordinal) + 8, StringComparison.Ordinal);
+
+        var fault = Assert.Throws<MeshFormatException>(() => TestMeshes.Read(good[..end], "head.stl"));
+
+        Assert.Equal("the file ends within a solid", fault.Reason);
+    }
+
+    [Fact]
     public void Binary_is_judged_by_length_whatever_the_title_says()
     {
         foreach (string title in (string[])["", "solid", "solid facet normal 0 0 0\nouter loop\n", "Kaydara FBX Binary"])
