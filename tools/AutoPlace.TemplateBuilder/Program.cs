@@ -1,5 +1,7 @@
 using AutoPlace.Template;
 using AutoPlace.TemplateBuilder;
+using AutoPlace.TemplateBuilder.Cast;
+using AutoPlace.TemplateBuilder.Cast.Measuring;
 
 switch (args)
 {
@@ -8,12 +10,15 @@ switch (args)
         OutputFile.Write(output, json);
         Report(output, TemplateReader.Read(output, json));
         return 0;
-    case ["demo", "--morphable", var morphable, "--out", var folder]:
-        new TemplateBuild(morphable).WriteDemoHeads(folder);
+    case ["demo", "--out", var folder, .. var names]:
+        DemoCast.Write(folder, names);
         return 0;
+    case ["measure", var folder, .. var rest] when MeasureOptions.TryRead(rest) is { } options:
+        return CastMeasurement.Run(folder, options);
     default:
         Console.Error.WriteLine("usage: AutoPlace.TemplateBuilder build --morphable DIR --out FILE");
-        Console.Error.WriteLine("       AutoPlace.TemplateBuilder demo --morphable DIR --out DIR");
+        Console.Error.WriteLine("       AutoPlace.TemplateBuilder demo --out DIR [NAME]...");
+        Console.Error.WriteLine("       AutoPlace.TemplateBuilder measure DIR [--sheet FILE] [--pictures DIR]");
         return 2;
 }
 

@@ -61,9 +61,6 @@ internal sealed class TemplateBuild
         };
     }
 
-    /// <summary>Writes the demonstration heads and their true joints.</summary>
-    public void WriteDemoHeads(string folder) => DemoHeads.Write(_mean.Skin.Mesh, Template(), BallRadius, folder);
-
     private static TriangleMesh Part(PolygonMesh mesh, string[] parts, string part)
     {
         TriangleMesh all = mesh.Triangulate(out int[] faces);

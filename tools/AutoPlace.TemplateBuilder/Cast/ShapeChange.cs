@@ -1,6 +1,6 @@
 using AutoPlace.Geometry;
 
-namespace AutoPlace.TemplateBuilder.Heads;
+namespace AutoPlace.TemplateBuilder.Cast;
 
 /// <summary>
 /// A smooth change of a head's shape, in atlas coordinates: sizes about points, faded out by a Gaussian. The left side

@@ -1,22 +1,20 @@
 using AutoPlace.Geometry;
-using AutoPlace.TemplateBuilder.Heads.Modelled;
+using AutoPlace.TemplateBuilder.Heads;
 
-namespace AutoPlace.TemplateBuilder.Heads;
+namespace AutoPlace.TemplateBuilder.Cast;
 
 /// <summary>A head of meridians and parallels about a vertical axis, denser in front: another topology than the template's.</summary>
 internal static class GridHead
 {
-    /// <summary>Builds the head; faces and the name of each one's part. Open over the eyes and under the neck.</summary>
+    /// <summary>Adds the skin, open over the eyes and under the neck.</summary>
+    /// <param name="mesh">Receives vertices and faces.</param>
     /// <param name="envelope">The head to be laid on.</param>
-    /// <param name="eye">Centre of the left eyeball.</param>
-    /// <param name="ballRadius">Radius of either eyeball.</param>
     /// <param name="meridians">Number of meridians, even.</param>
     /// <param name="parallels">Number of rings between the crown and the neck.</param>
-    public static (PolygonMesh Mesh, string[] Parts) Build(HeadEnvelope envelope, Vector3d eye, double ballRadius, int meridians, int parallels)
+    public static void Add(PolygonMeshBuilder mesh, HeadEnvelope envelope, int meridians, int parallels)
     {
-        var mesh = new PolygonMeshBuilder();
         int crown = mesh.AddVertex(envelope.Toward(HeadEnvelope.Centre, Vector3d.UnitY).Point);
-        var rings = new (int Index, bool Inside)[parallels][];
+        var rings = new (int Index, Coverage Coverage)[parallels][];
         for (int p = 0; p < parallels; p++)
         {
             // From the crown to steeply down into the neck.
@@ -30,22 +28,19 @@ internal static class GridHead
             mesh.AddFace("skin", [crown, rings[0][m].Index, rings[0][next].Index]);
             for (int p = 0; p + 1 < parallels; p++)
             {
-                (int Index, bool Inside)[] face = [rings[p][m], rings[p + 1][m], rings[p + 1][next], rings[p][next]];
-                if (face.Any(corner => corner.Inside))
+                (int Index, Coverage Coverage)[] face = [rings[p][m], rings[p + 1][m], rings[p + 1][next], rings[p][next]];
+                if (CubeSphere.IsCovered(face.Select(corner => corner.Coverage)))
                 {
                     mesh.AddFace("skin", [.. face.Select(corner => corner.Index)]);
                 }
             }
         }
 
-        Eyeballs.Add(mesh, eye, ballRadius);
-        return mesh.Build();
-
-        (int Index, bool Inside) Place(double polar, double azimuth)
+        (int Index, Coverage Coverage) Place(double polar, double azimuth)
         {
             var direction = new Vector3d(Math.Sin(polar) * Math.Sin(azimuth), Math.Cos(polar), Math.Sin(polar) * Math.Cos(azimuth));
-            (Vector3d point, EnvelopePart part) = envelope.Toward(HeadEnvelope.Centre, direction);
-            return (mesh.AddVertex(point), part == EnvelopePart.Skin);
+            (Vector3d point, Coverage coverage) = envelope.Toward(HeadEnvelope.Centre, direction);
+            return (mesh.AddVertex(point), coverage);
         }
     }
 
