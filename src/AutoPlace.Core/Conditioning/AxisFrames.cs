@@ -16,8 +16,8 @@ public readonly record struct Facing(Vector3d Left, Vector3d Up, Vector3d Front)
 public static class AxisFrames
 {
     /// <summary>
-    /// All 24, the usual ones first: glTF's own (+Y up, +Z front), then Z up with the front to -Y and +Y, X, the
-    /// others after these. The order only decides which of two equally good facings wins.
+    /// All 24, the usual ones first: glTF's own (+Y up, +Z front), Z up with the front to -Y, then the others with Y up,
+    /// with Z up, and the rest.
     /// </summary>
     public static IReadOnlyList<Facing> All { get; } = Enumerate();
 
@@ -38,6 +38,7 @@ public static class AxisFrames
         Vector3d x = Vector3d.UnitX, y = Vector3d.UnitY, z = Vector3d.UnitZ;
         Vector3d[] fronts = [z, -y, y, -z, x, -x];
         Vector3d[] ups = [y, z, -y, -z, x, -x];
-        return [.. from up in ups from front in fronts where Vector3d.Dot(up, front) == 0 select Facing.FromUpAndFront(up, front)];
+        Facing[] all = [.. from up in ups from front in fronts where Vector3d.Dot(up, front) == 0 select Facing.FromUpAndFront(up, front)];
+        return [.. all.OrderByDescending(f => (f.Up == y && f.Front == z) || (f.Up == z && f.Front == -y))];
     }
 }

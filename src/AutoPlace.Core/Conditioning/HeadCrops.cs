@@ -22,12 +22,12 @@ public static class HeadCrops
     private const double EyesInFront = 1.25;
 
     /// <summary>
-    /// Share of the mesh's height that a head takes: a face alone (whose top is the brow), a head, with neck, a bust,
-    /// a chibi figure, an adult. Steps of about 1.8: the landmark network knows heads a third too large or too small.
+    /// Share of the mesh's height that a head takes: with neck, a bust, a face alone (whose top is the brow), a figure of
+    /// a child's proportions, an adult. Steps of about 1.8: the landmark network knows heads a third too large or too small.
     /// </summary>
-    private static readonly double[] HeadShares = [1.4, 0.8, 0.45, 0.25, 0.14];
+    private static readonly double[] HeadShares = [0.8, 0.45, 1.4, 0.25, 0.14];
 
-    /// <summary>Candidate frames for one facing, largest head first.</summary>
+    /// <summary>Candidate frames for one facing, the likeliest size first.</summary>
     /// <param name="positions">V positions, file coordinates.</param>
     /// <param name="facing">The facing to try.</param>
     /// <param name="lowered">How far the head's vertex lies below the mesh's top (under a hat, beside a raised arm), interocular distances.</param>
@@ -69,17 +69,16 @@ public static class HeadCrops
     // Range of the positions along an axis, of those at least `floor` high.
     private static (double Min, double Max) Extent(ReadOnlySpan<Vector3> positions, Vector3d axis, double floor, Vector3d up)
     {
-        (double min, double max) = (double.PositiveInfinity, double.NegativeInfinity);
+        (Vector3 along, Vector3 upward) = ((Vector3)axis, (Vector3)up);
+        (float min, float max) = (float.PositiveInfinity, float.NegativeInfinity);
         foreach (Vector3 p in positions)
         {
-            if (Vector3d.Dot(p, up) < floor)
+            if (Vector3.Dot(p, upward) >= floor)
             {
-                continue;
+                float at = Vector3.Dot(p, along);
+                min = Math.Min(min, at);
+                max = Math.Max(max, at);
             }
-
-            double along = Vector3d.Dot(p, axis);
-            min = Math.Min(min, along);
-            max = Math.Max(max, along);
         }
 
         return (min, max);

@@ -14,12 +14,15 @@ public delegate FrameScore[] FrameScorer(IReadOnlyList<HeadFrame> candidates, Ca
 
 /// <summary>
 /// Finds the head in a file and its frame by looking from all sides: axis-aligned facings first, the usual ones before
-/// the others; then again through what the best views suggest; then below hats and raised arms, and between the axes.
+/// the others; then again through what the best views suggest, and below hats and raised arms; last between the axes.
 /// </summary>
 public static class HeadFinder
 {
     /// <summary>Agreement above which a facing is taken without trying the ones after it.</summary>
     public const double Convincing = 0.8;
+
+    /// <summary>Agreement at which no head is looked for under hats in unusual facings, or between the axes.</summary>
+    private const double Likely = 0.6;
 
     /// <summary>Agreement below which nothing is taken for a head.</summary>
     public const double Plausible = 0.35;
@@ -27,8 +30,14 @@ public static class HeadFinder
     /// <summary>Where a head's vertex may lie below the top of a hat or a raised arm, interocular distances.</summary>
     private const double Lowered = 1.2;
 
-    /// <summary>How many of the best views are followed up.</summary>
-    private const int Followed = 8;
+    /// <summary>Crops that are looked at before the best of them may convince.</summary>
+    private const int LookedAtTogether = 2;
+
+    /// <summary>How many of the best views are followed up: of each facing, and of all when none convinced.</summary>
+    private const int FollowedAtOnce = 4, Followed = 8;
+
+    /// <summary>Facings that are also tried below hats and raised arms before the others are tried at all: glTF's own, and Z up with the front to -Y.</summary>
+    private const int Usual = 2;
 
     private const int RefinementRounds = 2;
 
@@ -47,49 +56,95 @@ public static class HeadFinder
         ArgumentNullException.ThrowIfNull(mesh);
         ArgumentNullException.ThrowIfNull(score);
         IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
-        FrameScore best = Search(mesh, axes, 0, score, cancellation);
-        if (best.Agreement < Convincing)
+        Facing[] usual = [.. axes.Take(Usual)], others = [.. axes.Skip(Usual)];
+        var seen = new List<FrameScore>();
+        if ((Search(usual, 0, 0) ?? Search(usual, Lowered, 0) ?? Search(others, 0, Plausible)) is { } found)
         {
-            best = Better(best, Search(mesh, axes, Lowered, score, cancellation));
+            return found;
         }
 
-        if (best.Agreement < Convincing && up is null && front is null)
+        FrameScore best = FollowUp(Best(seen, Followed), score, cancellation);
+        if (best.Agreement < Likely)
         {
-            best = Better(best, Search(mesh, BetweenAxes(), 0, score, cancellation));
+            Facing[] between = up is null && front is null ? [.. BetweenAxes()] : [];
+            best = Search(others, Lowered, Plausible) ?? Search(between, 0, Plausible) ?? FollowUp(Best(seen, Followed), score, cancellation);
         }
 
         return best.Agreement >= Plausible
             ? best
             : throw new HeadNotFoundException(
                 file, $"no head found: the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
+
+        FrameScore? Search(Facing[] facings, double lowered, double least)
+        {
+            foreach (Facing facing in facings)
+            {
+                IReadOnlyList<HeadFrame> crops = HeadCrops.Candidates(mesh.Positions, facing, lowered);
+                if (LookThrough(facing, crops, least, seen, score, cancellation) is { } convincing)
+                {
+                    return convincing;
+                }
+            }
+
+            return null;
+        }
     }
 
-    // One facing after the other until one convinces; if none does, the best views are looked at again as they suggest.
-    private static FrameScore Search(
-        TriangleMesh mesh, IReadOnlyList<Facing> facings, double lowered, FrameScorer score, CancellationToken cancellation)
+    // What looks like a head but doesn't convince is looked at again as it suggests, at once.
+    private static FrameScore? LookThrough(
+        Facing facing, IReadOnlyList<HeadFrame> crops, double least, List<FrameScore> seen, FrameScorer score, CancellationToken cancellation)
     {
-        var seen = new List<FrameScore>();
-        foreach (Facing facing in facings)
+        int before = seen.Count;
+        foreach (HeadFrame[] looked in crops.Chunk(LookedAtTogether))
         {
-            FrameScore[] scores = score(HeadCrops.Candidates(mesh.Positions, facing, lowered), cancellation);
-            seen.AddRange(scores);
-            if (scores.Any(s => s.Agreement >= Convincing))
+            FrameScore[] scores = score(looked, cancellation);
+            FrameScore closest = scores.Aggregate(Better);
+            if (closest.Agreement >= Convincing)
             {
-                break;
+                return closest;
+            }
+
+            seen.AddRange(scores);
+        }
+
+        FrameScore[] promising = [.. Best(seen.Skip(before), FollowedAtOnce).Where(s => s.Agreement >= least)];
+        if (promising.Length > 0)
+        {
+            // A head that faces elsewhere is left to the facing nearest to it, so that it's found alike in any axes.
+            FrameScore best = FollowUp(promising, score, cancellation);
+            seen.Add(best);
+            if (best.Agreement >= Convincing && IsNearest(facing, best.Refined))
+            {
+                return best;
             }
         }
 
-        // A stable sort: of equally good views the first stays first.
-        FrameScore[] followed = [.. seen.OrderByDescending(s => s.Agreement).Take(Followed)];
-        FrameScore best = followed.FirstOrDefault();
-        for (int round = 0; round < RefinementRounds && best.Agreement < Convincing && followed.Length > 0; round++)
+        return null;
+    }
+
+    // Looks through what the views suggest, then through what those suggest.
+    private static FrameScore FollowUp(FrameScore[] views, FrameScorer score, CancellationToken cancellation)
+    {
+        FrameScore best = views.FirstOrDefault();
+        for (int round = 0; round < RefinementRounds && best.Agreement < Convincing && views.Length > 0; round++)
         {
-            followed = score([.. followed.Select(s => s.Refined)], cancellation);
-            best = followed.Aggregate(best, Better);
+            views = score([.. views.Select(s => s.Refined)], cancellation);
+            best = views.Aggregate(best, Better);
         }
 
         return best;
     }
+
+    private static bool IsNearest(Facing facing, HeadFrame frame)
+    {
+        double Alignment(Facing f) =>
+            Vector3d.Dot(f.Left, frame.Left) + Vector3d.Dot(f.Up, frame.Up) + Vector3d.Dot(f.Front, frame.Front);
+        return Alignment(facing) >= AxisFrames.All.Max(Alignment);
+    }
+
+    // A stable sort: of equally good views the first stays first.
+    private static FrameScore[] Best(IEnumerable<FrameScore> views, int most) =>
+        [.. views.OrderByDescending(s => s.Agreement).Take(most)];
 
     private static FrameScore Better(FrameScore a, FrameScore b) => b.Agreement > a.Agreement ? b : a;
 
