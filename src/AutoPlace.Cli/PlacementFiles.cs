@@ -1,12 +1,22 @@
 using AutoPlace.Export;
 using AutoPlace.Import;
 using SixLabors.ImageSharp;
+using SixLabors.ImageSharp.Formats.Png;
 
 namespace AutoPlace.Cli;
 
 /// <summary>The files of a placement: placement.json, joints.csv, placement.glb, lattice.png.</summary>
 internal static class PlacementFiles
 {
+    // A third of the time of the encoder's own choice, for the same size: shaded surfaces suit the filter.
+    private static readonly PngEncoder QuickPng = new()
+    {
+        ColorType = PngColorType.Rgb,
+        BitDepth = PngBitDepth.Bit8,
+        FilterMethod = PngFilterMethod.Up,
+        CompressionLevel = PngCompressionLevel.Level2,
+    };
+
     /// <summary>Writes them all or none.</summary>
     /// <param name="folder">Folder that receives them.</param>
     /// <param name="headPath">The head's file, whose meshes go into the GLB.</param>
@@ -18,14 +28,11 @@ internal static class PlacementFiles
         string folder, string headPath, PlacementResult result, PlacementDocument document, CancellationToken cancellation)
     {
         using var output = new OutputFolder(folder);
+        Task<byte[]> picture = Task.Run(() => Png(result), cancellation);
         Add("placement.json", stream => PlacementJson.Write(document, stream));
         Add("joints.csv", stream => JointsCsv.Write(document, stream));
         Add("placement.glb", stream => WriteGlb(headPath, result, stream));
-        Add("lattice.png", stream =>
-        {
-            using Image picture = Picture(result);
-            picture.SaveAsPng(stream);
-        });
+        Add("lattice.png", stream => stream.Write(picture.GetAwaiter().GetResult()));
         cancellation.ThrowIfCancellationRequested();
         output.Commit();
 
@@ -36,9 +43,15 @@ internal static class PlacementFiles
         }
     }
 
-    /// <summary>The head with its lattice from several sides.</summary>
-    internal static Image Picture(PlacementResult result) => LatticePicture.Draw(PictureContent.Of(
-        result.HeadMesh, Geometry.VertexNormals.AngleWeighted(result.HeadMesh), result.Placement));
+    /// <summary>The head with its lattice from several sides, as a PNG file.</summary>
+    internal static byte[] Png(PlacementResult result)
+    {
+        using Image picture = LatticePicture.Draw(PictureContent.Of(
+            result.HeadMesh, Geometry.VertexNormals.AngleWeighted(result.HeadMesh), result.Placement));
+        using var file = new MemoryStream();
+        picture.SaveAsPng(file, QuickPng);
+        return file.ToArray();
+    }
 
     private static void WriteGlb(string headPath, PlacementResult result, Stream stream)
     {

@@ -45,7 +45,7 @@ public sealed class PlacementPipeline : IDisposable
         LatticePlacement placement = clock.Time("Registration", () =>
             LatticeRegistration.Place(template, LatticeAt(template.Head, options.Lattice), head));
         IReadOnlyList<Finding> findings = clock.Time("Verification", () =>
-            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Mesh, head.Evidence.Landmarks));
+            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, head.Evidence.Landmarks));
         return new PlacementResult
         {
             Scan = scan,
@@ -53,7 +53,7 @@ public sealed class PlacementPipeline : IDisposable
             MetresPerUnit = scan.MetresPerUnit ?? UnitInference.Infer(head.Frame.InterocularDistance)[0].MetresPerUnit,
             NeedsPerson = ReviewNeed.Judge(found.Agreement, head.Evidence.Landmarks, findings),
             HeadMesh = head.Mesh,
-            SkinMesh = head.Evidence.Skin.Mesh,
+            Skin = head.Evidence.Skin.Hierarchy,
             Landmarks = head.Evidence.Landmarks,
             Template = template.Head,
             Lattice = options.Lattice,

@@ -56,7 +56,7 @@ public sealed record PlacementResult
     /// measured to, and what the lattice deforms. The vertices are those of <see cref="HeadMesh"/>, in the same order;
     /// there are only fewer triangles.
     /// </summary>
-    public required TriangleMesh SkinMesh { get; init; }
+    public required BoundingVolumeHierarchy Skin { get; init; }
 
     /// <summary>Landmarks found or inferred.</summary>
     public required IReadOnlyList<Landmark> Landmarks { get; init; }

@@ -61,7 +61,7 @@ internal static class SampleHead
             Neutral = new Dictionary<string, double> { ["lidApertureLeft"] = 0.8, ["jawAngleDegrees"] = 2.1 },
             NeedsPerson = new NeedsPerson(0.03, ["a reason with \"quotes\" and ä"]),
             HeadMesh = headMesh,
-            SkinMesh = SkinOf(headMesh, faces, scan),
+            Skin = new BoundingVolumeHierarchy(SkinOf(headMesh, faces, scan)),
             Landmarks = [.. Template.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity * 0.0004, 1, LandmarkSource.Network))],
             Template = Template,
             Lattice = LatticeExtent.Full,

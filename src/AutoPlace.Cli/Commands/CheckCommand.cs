@@ -37,7 +37,7 @@ internal static class CheckCommand
         LatticePlacement lattice = FileCoordinates.ToHeadFrame(document, template, seen.Frame);
         PlacementDocument judged = document with
         {
-            Findings = PlacementChecks.Run(lattice, seen.HeadMesh, seen.SkinMesh, seen.Landmarks),
+            Findings = PlacementChecks.Run(lattice, seen.HeadMesh, seen.Skin, seen.Landmarks),
         };
         session.Print(output =>
         {

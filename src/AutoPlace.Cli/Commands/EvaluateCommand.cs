@@ -1,7 +1,6 @@
 using System.CommandLine;
 using AutoPlace.Cli.Evaluation;
 using AutoPlace.Export;
-using SixLabors.ImageSharp;
 
 namespace AutoPlace.Cli.Commands;
 
@@ -41,11 +40,7 @@ internal static class EvaluateCommand
             return HeadScore.Failed(head, e.Message);
         }
 
-        sheets?.Add($"{head.Id}.png", stream =>
-        {
-            using Image picture = PlacementFiles.Picture(result);
-            picture.SaveAsPng(stream);
-        });
+        sheets?.Add($"{head.Id}.png", stream => stream.Write(PlacementFiles.Png(result)));
         return HeadScore.Of(head, FileCoordinates.Describe(result));
     }
 }

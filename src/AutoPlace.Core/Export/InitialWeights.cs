@@ -43,25 +43,25 @@ internal sealed class InitialWeights
 
     /// <summary>Weights for every vertex of a head; null for vertices of pieces that don't belong to it.</summary>
     /// <param name="headMesh">The whole scan, head frame, interocular distances.</param>
-    /// <param name="skinMesh">The skin alone, over the same vertices.</param>
+    /// <param name="skin">The skin alone, over the same vertices.</param>
     /// <param name="joints">The lattice on this head, a root first.</param>
     /// <returns>Influences by vertex.</returns>
-    internal static VertexInfluences?[] Compute(TriangleMesh headMesh, TriangleMesh skinMesh, IReadOnlyList<JointPlacement> joints)
+    internal static VertexInfluences?[] Compute(TriangleMesh headMesh, BoundingVolumeHierarchy skin, IReadOnlyList<JointPlacement> joints)
     {
         var weights = new InitialWeights(headMesh, joints);
-        return weights.Compute(skinMesh);
+        return weights.Compute(skin);
     }
 
-    private VertexInfluences?[] Compute(TriangleMesh skinMesh)
+    private VertexInfluences?[] Compute(BoundingVolumeHierarchy skin)
     {
         int[] pieces = _adjacency.VertexComponents(out int pieceCount);
         bool[] isSkin = new bool[pieceCount];
-        foreach (int v in skinMesh.Indices)
+        foreach (int v in skin.Mesh.Indices)
         {
             isSkin[pieces[v]] = true;
         }
 
-        AddBumps(skinMesh);
+        AddBumps(skin);
         VertexInfluences?[] rigid = RigidPieces(pieces, pieceCount);
         var result = new VertexInfluences?[_mesh.VertexCount];
         for (int v = 0; v < result.Length; v++)
@@ -85,19 +85,18 @@ internal sealed class InitialWeights
         return VertexInfluences.Strongest(bumps);
     }
 
-    private void AddBumps(TriangleMesh skinMesh)
+    private void AddBumps(BoundingVolumeHierarchy skin)
     {
         var paths = new EdgePaths(_mesh, _adjacency);
         int[] surface = [.. Enumerable.Range(0, _joints.Count).Where(j => _joints[j].Joint.Kind == JointKind.Surface)];
-        if (surface.Length == 0 || skinMesh.TriangleCount == 0)
+        if (surface.Length == 0 || skin.Mesh.TriangleCount == 0)
         {
             return;
         }
 
-        var hierarchy = new BoundingVolumeHierarchy(skinMesh);
         foreach (int j in surface)
         {
-            Vector3d foot = Foot(_joints[j], hierarchy, out int a, out int b, out int c);
+            Vector3d foot = Foot(_joints[j], skin, out int a, out int b, out int c);
             double reach = ReachFactor * Spacing(j, surface);
             paths.Visit([a, b, c], foot, reach, (vertex, distance) =>
             {

@@ -26,6 +26,8 @@ internal sealed class LatticePanel
     private static readonly Vector3 Ink = new(0.20f, 0.20f, 0.22f);
     private static readonly Vector3 Halo = new(0.98f);
 
+    private static readonly float[] EncodedSteps = EncodeSteps();
+
     private readonly PictureCanvas _canvas;
     private readonly OrthographicView _view;
     private readonly VisibilityBuffer _samples;
@@ -51,10 +53,13 @@ internal sealed class LatticePanel
     /// <param name="mesh">The head.</param>
     /// <param name="view">From where.</param>
     /// <param name="options">How.</param>
-    internal static PictureCanvas Draw(PictureContent content, TriangleMesh mesh, PictureView view, PictureOptions options)
+    /// <param name="clay">The last panel's rendering of the head, whose memory this one's takes; receives this one's.</param>
+    internal static PictureCanvas Draw(
+        PictureContent content, TriangleMesh mesh, PictureView view, PictureOptions options, ref ClayRendering? clay)
     {
         OrthographicView sized = view.View.WithSize(options.PanelSize);
-        var panel = new LatticePanel(ClayRendering.Draw(mesh, content.VertexNormals.Span, sized), mesh, options);
+        clay = ClayRendering.Draw(mesh, content.VertexNormals, sized, clay);
+        var panel = new LatticePanel(clay, mesh, options);
         panel.DrawEdges(content);
         panel.DrawCurves(content.Curves);
         panel.DrawLandmarks(content.Landmarks);
@@ -289,12 +294,20 @@ internal sealed class LatticePanel
             || p.Z >= _samples.Z[(y * _samples.Size) + x] - tolerance;
     }
 
-    // sRGB transfer function (IEC 61966-2-1).
     private static Vector3 Encoded(Vector3 linear) => new(Encoded(linear.X), Encoded(linear.Y), Encoded(linear.Z));
 
-    private static float Encoded(float linear)
+    private static float Encoded(float linear) => EncodedSteps[(int)(Math.Clamp(linear, 0, 1) * (EncodedSteps.Length - 1))];
+
+    // sRGB transfer function (IEC 61966-2-1), finely enough that no step is seen in 8 bits.
+    private static float[] EncodeSteps()
     {
-        float v = Math.Clamp(linear, 0, 1);
-        return v <= 0.0031308f ? 12.92f * v : (1.055f * MathF.Pow(v, 1 / 2.4f)) - 0.055f;
+        float[] steps = new float[1 << 14];
+        for (int i = 0; i < steps.Length; i++)
+        {
+            float v = i / (float)(steps.Length - 1);
+            steps[i] = v <= 0.0031308f ? 12.92f * v : (1.055f * MathF.Pow(v, 1 / 2.4f)) - 0.055f;
+        }
+
+        return steps;
     }
 }

@@ -1,5 +1,6 @@
 using System.Numerics;
 using AutoPlace.Geometry;
+using AutoPlace.Rendering;
 using SixLabors.ImageSharp;
 using SixLabors.ImageSharp.PixelFormats;
 
@@ -35,16 +36,18 @@ public static class LatticePicture
         int cells = views.Count + (options.Legend && content.Joints.Count > 0 ? 1 : 0), columns = Math.Min(options.Columns, cells);
         int rows = (cells + columns - 1) / columns, gap = columns * rows > 1 ? Math.Max(1, options.PanelSize / 90) : 0;
         int pitch = options.PanelSize + gap;
-        var sheet = new PictureCanvas((columns * pitch) - gap, (rows * pitch) - gap, Vector3.One);
-        for (int i = 0; i < columns * rows; i++)
+        var sheet = new Image<Rgba32>((columns * pitch) - gap, (rows * pitch) - gap, new Rgba32(Vector3.One));
+        Parallel.For(0, columns * rows, () => (ClayRendering?)null, Panel, _ => { });
+        return sheet;
+
+        ClayRendering? Panel(int i, ParallelLoopState loop, ClayRendering? clay)
         {
-            PictureCanvas panel = i < views.Count ? LatticePanel.Draw(content, near, views[i], options)
+            PictureCanvas panel = i < views.Count ? LatticePanel.Draw(content, near, views[i], options, ref clay)
                 : i < cells ? Legend(content, options.PanelSize)
                 : new PictureCanvas(options.PanelSize, options.PanelSize, Paper);
-            sheet.Place(panel, i % columns * pitch, i / columns * pitch);
+            panel.CopyTo(sheet, i % columns * pitch, i / columns * pitch);
+            return clay;
         }
-
-        return sheet.ToImage();
     }
 
     // The regions that occur, in the palette's order, in two columns.

@@ -1,5 +1,6 @@
 using System.Numerics;
 using SixLabors.ImageSharp;
+using SixLabors.ImageSharp.Advanced;
 using SixLabors.ImageSharp.PixelFormats;
 
 namespace AutoPlace.Export;
@@ -98,32 +99,20 @@ internal sealed class PictureCanvas
         ForgetCoverage();
     }
 
-    /// <summary>Copies another canvas onto this one; what reaches beyond is cut off.</summary>
-    internal void Place(PictureCanvas other, int left, int top)
+    /// <summary>Copies the picture into an image, opaque.</summary>
+    /// <param name="image">The image; the picture lies within it.</param>
+    /// <param name="left">Where the picture's left edge goes.</param>
+    /// <param name="top">Where its top edge goes.</param>
+    internal void CopyTo(Image<Rgba32> image, int left, int top)
     {
-        int width = Math.Min(other.Width, Width - left);
-        for (int y = 0; y < Math.Min(other.Height, Height - top); y++)
+        for (int y = 0; y < Height; y++)
         {
-            other._pixels.AsSpan(y * other.Width, width).CopyTo(_pixels.AsSpan(((top + y) * Width) + left, width));
-        }
-    }
-
-    /// <summary>The picture as an opaque image.</summary>
-    internal Image<Rgba32> ToImage()
-    {
-        var image = new Image<Rgba32>(Width, Height);
-        image.ProcessPixelRows(rows =>
-        {
-            for (int y = 0; y < Height; y++)
+            Span<Rgba32> row = image.DangerousGetPixelRowMemory(top + y).Span.Slice(left, Width);
+            for (int x = 0; x < Width; x++)
             {
-                Span<Rgba32> row = rows.GetRowSpan(y);
-                for (int x = 0; x < Width; x++)
-                {
-                    row[x] = new Rgba32(_pixels[(y * Width) + x]);
-                }
+                row[x] = new Rgba32(_pixels[(y * Width) + x]);
             }
-        });
-        return image;
+        }
     }
 
     // Signed distance to the border, negative inside. Polygons: the largest distance to a side's line.

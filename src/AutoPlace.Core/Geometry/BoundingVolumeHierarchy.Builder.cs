@@ -17,13 +17,16 @@ public sealed partial class BoundingVolumeHierarchy
         /// <summary>Groups up to this size are halved: bins cost more than they gain (measured).</summary>
         private const int HalvedSize = 8;
 
+        /// <summary>Larger groups are cut on all cores.</summary>
+        private const int CutAtOnce = 8192;
+
         /// <summary>Below this depth groups are halved whatever their size, so that no path grows long.</summary>
         private const int DepthOfHalving = 48;
 
         private readonly LeafTriangle[] _triangles;
         private readonly Vector3[] _min, _max;
         private readonly int[] _order;
-        private readonly List<Branch> _branches;
+        private readonly Branch[] _branches;
         private readonly List<WideNode> _nodes = [];
 
         public Builder(TriangleMesh mesh)
@@ -33,7 +36,7 @@ public sealed partial class BoundingVolumeHierarchy
             _min = new Vector3[count];
             _max = new Vector3[count];
             _order = new int[count];
-            _branches = new List<Branch>(2 * count);
+            _branches = new Branch[2 * count];
             for (int t = 0; t < count; t++)
             {
                 (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(t);
@@ -53,7 +56,7 @@ public sealed partial class BoundingVolumeHierarchy
                 return ([], [], 0);
             }
 
-            Cut();
+            Cut(new Group(0, 1, 0, _order.Length, 0));
             int pendingItems = Gather();
             var sorted = new LeafTriangle[_order.Length];
             for (int slot = 0; slot < sorted.Length; slot++)
@@ -64,28 +67,44 @@ public sealed partial class BoundingVolumeHierarchy
             return (_nodes.ToArray(), sorted, pendingItems);
         }
 
-        private void Cut()
+        // Below a group of n members lie 2 n - 2 branches; their places follow from the sizes of the groups alone, so that
+        // groups can be cut at the same time.
+        private void Cut(in Group group)
         {
-            var pending = new Stack<(int Branch, int First, int Count, int Depth)>();
-            _branches.Add(default);
-            pending.Push((0, 0, _order.Length, 0));
-            while (pending.TryPop(out (int Branch, int First, int Count, int Depth) task))
+            if (group.Count > CutAtOnce)
             {
-                Span<int> members = _order.AsSpan(task.First, task.Count);
-                (Vector3 min, Vector3 max) = Bounds(members);
-                if (members.Length == 1)
-                {
-                    _branches[task.Branch] = new Branch(min, max, ~task.First);
-                    continue;
-                }
-
-                int left = Split(members, task.Depth), child = _branches.Count;
-                _branches[task.Branch] = new Branch(min, max, child);
-                _branches.Add(default);
-                _branches.Add(default);
-                pending.Push((child + 1, task.First + left, task.Count - left, task.Depth + 1));
-                pending.Push((child, task.First, left, task.Depth + 1));
+                (Group left, Group right) = CutOnce(group);
+                Parallel.Invoke(() => Cut(left), () => Cut(right));
+                return;
             }
+
+            var pending = new Stack<Group>();
+            pending.Push(group);
+            while (pending.TryPop(out Group next))
+            {
+                if (next.Count > 1)
+                {
+                    (Group left, Group right) = CutOnce(next);
+                    pending.Push(right);
+                    pending.Push(left);
+                }
+                else
+                {
+                    (Vector3 min, Vector3 max) = Bounds(_order.AsSpan(next.First, 1));
+                    _branches[next.Branch] = new Branch(min, max, ~next.First);
+                }
+            }
+        }
+
+        private (Group Left, Group Right) CutOnce(in Group group)
+        {
+            Span<int> members = _order.AsSpan(group.First, group.Count);
+            (Vector3 min, Vector3 max) = Bounds(members);
+            _branches[group.Branch] = new Branch(min, max, group.Below);
+            int left = Split(members, group.Depth), below = group.Below + 2;
+            return (
+                new Group(group.Below, below, group.First, left, group.Depth + 1),
+                new Group(group.Below + 1, below + (2 * left) - 2, group.First + left, group.Count - left, group.Depth + 1));
         }
 
         private int Gather()
@@ -274,6 +293,9 @@ public sealed partial class BoundingVolumeHierarchy
 
         /// <summary>A box with two branches, next to each other, or the complement of one triangle's slot.</summary>
         private readonly record struct Branch(Vector3 Min, Vector3 Max, int Child);
+
+        /// <summary>Triangles that a branch holds, by their place in the order, and where the branches below it begin.</summary>
+        private readonly record struct Group(int Branch, int Below, int First, int Count, int Depth);
 
         private struct Bin16
         {

@@ -1,3 +1,4 @@
+using System.Buffers;
 using AutoPlace.Conditioning;
 using AutoPlace.Rendering;
 
@@ -60,9 +61,12 @@ public sealed class LandmarkDetector
         OrthographicView view = frame.InFile(headView);
         var buffer = new VisibilityBuffer(view.Size);
         Rasterizer.Rasterize(_scan.Mesh, view, buffer);
-        float[] planes = new float[ViewTensor.Length(view.Size)];
+        float[] rented = ArrayPool<float>.Shared.Rent(ViewTensor.Length(view.Size));
+        Span<float> planes = rented.AsSpan(0, ViewTensor.Length(view.Size));
         ViewTensor.Write(buffer, view, _scan.Mesh, _scan.Normals, _scan.TriangleMaterials, planes);
-        return new ViewObservation(headView, view, buffer, _network.Predict(planes));
+        ViewPrediction prediction = _network.Predict(planes);
+        ArrayPool<float>.Shared.Return(rented);
+        return new ViewObservation(headView, view, buffer, prediction);
     }
 
     // One view after the other on each core; what a view says doesn't depend on the others.

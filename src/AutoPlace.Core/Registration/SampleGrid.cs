@@ -40,9 +40,13 @@ internal sealed class NeighbourList(int most)
 /// <summary>Correspondences sorted into cubes of the atlas, for finding those around a point.</summary>
 internal sealed class SampleGrid
 {
+    // Cubes lie within this distance of the atlas's origin on each axis; what lies beyond counts to the outermost ones.
+    private const double Extent = 4;
+
     private readonly IReadOnlyList<Correspondence> _samples;
-    private readonly Dictionary<(int, int, int), List<int>> _cells = [];
     private readonly double _cell;
+    private readonly int _side;
+    private readonly int[] _starts, _members;
 
     /// <summary>Sorts the samples.</summary>
     /// <param name="samples">The correspondences.</param>
@@ -51,15 +55,26 @@ internal sealed class SampleGrid
     {
         _samples = samples;
         _cell = cell;
-        for (int i = 0; i < samples.Count; i++)
+        _side = (int)Math.Ceiling(2 * Extent / cell);
+        int[] cubes = new int[samples.Count];
+        _starts = new int[(_side * _side * _side) + 1];
+        for (int i = 0; i < cubes.Length; i++)
         {
-            (int, int, int) key = Cell(samples[i].Atlas);
-            if (!_cells.TryGetValue(key, out List<int>? list))
-            {
-                _cells.Add(key, list = []);
-            }
+            Vector3d p = samples[i].Atlas;
+            cubes[i] = Cube(Along(p.X), Along(p.Y), Along(p.Z));
+            _starts[cubes[i] + 1]++;
+        }
 
-            list.Add(i);
+        for (int cube = 1; cube < _starts.Length; cube++)
+        {
+            _starts[cube] += _starts[cube - 1];
+        }
+
+        int[] next = _starts.AsSpan(0, _starts.Length - 1).ToArray();
+        _members = new int[cubes.Length];
+        for (int i = 0; i < cubes.Length; i++)
+        {
+            _members[next[cubes[i]]++] = i;
         }
     }
 
@@ -67,35 +82,27 @@ internal sealed class SampleGrid
     public void Nearest(Vector3d point, double reach, NeighbourList result)
     {
         result.Clear();
-        (int cx, int cy, int cz) = Cell(point);
-        int rings = (int)Math.Ceiling(reach / _cell);
-        for (int x = cx - rings; x <= cx + rings; x++)
+        (int lowX, int highX) = (Along(point.X - reach), Along(point.X + reach));
+        (int lowY, int highY) = (Along(point.Y - reach), Along(point.Y + reach));
+        (int lowZ, int highZ) = (Along(point.Z - reach), Along(point.Z + reach));
+        for (int x = lowX; x <= highX; x++)
         {
-            for (int y = cy - rings; y <= cy + rings; y++)
+            for (int y = lowY; y <= highY; y++)
             {
-                for (int z = cz - rings; z <= cz + rings; z++)
+                // Cubes that follow each other along z lie together.
+                foreach (int i in _members.AsSpan(_starts[Cube(x, y, lowZ)].._starts[Cube(x, y, highZ) + 1]))
                 {
-                    if (_cells.TryGetValue((x, y, z), out List<int>? list))
+                    double squared = (_samples[i].Atlas - point).LengthSquared;
+                    if (squared <= reach * reach)
                     {
-                        Offer(point, reach, list, result);
+                        result.Offer(squared, i);
                     }
                 }
             }
         }
     }
 
-    private void Offer(Vector3d point, double reach, List<int> list, NeighbourList result)
-    {
-        foreach (int i in list)
-        {
-            double d2 = (_samples[i].Atlas - point).LengthSquared;
-            if (d2 <= reach * reach)
-            {
-                result.Offer(d2, i);
-            }
-        }
-    }
+    private int Along(double coordinate) => (int)Math.Clamp(Math.Floor((coordinate + Extent) / _cell), 0, _side - 1);
 
-    private (int X, int Y, int Z) Cell(Vector3d p) =>
-        ((int)Math.Floor(p.X / _cell), (int)Math.Floor(p.Y / _cell), (int)Math.Floor(p.Z / _cell));
+    private int Cube(int x, int y, int z) => (((x * _side) + y) * _side) + z;
 }

@@ -15,7 +15,7 @@ namespace AutoPlace.Rendering;
 /// </remarks>
 public sealed class ClayRendering
 {
-    private const int Directions = 12;
+    private const int Directions = 8;
 
     // Distances at which obscurance is sampled and beyond which it has no effect, interocular distances.
     private static readonly float[] SampleRadii = [0.04f, 0.10f, 0.22f, 0.45f];
@@ -52,21 +52,25 @@ public sealed class ClayRendering
     /// <param name="mesh">The mesh, head frame, interocular distances.</param>
     /// <param name="vertexNormals">V unit normals; empty for flat triangles.</param>
     /// <param name="view">The view; at most 4096 pixels a side.</param>
+    /// <param name="spent">An earlier rendering that nobody needs any more; its memory is taken when the size is the same.</param>
     /// <exception cref="ArgumentException">Another number of normals than vertices.</exception>
-    public static ClayRendering Draw(TriangleMesh mesh, ReadOnlySpan<Vector3> vertexNormals, OrthographicView view)
+    public static ClayRendering Draw(
+        TriangleMesh mesh, ReadOnlyMemory<Vector3> vertexNormals, OrthographicView view, ClayRendering? spent = null)
     {
         OrthographicView fine = view.WithSize(2 * view.Size);
-        var samples = new VisibilityBuffer(fine.Size);
+        bool reuse = spent?.View.Size == view.Size;
+        VisibilityBuffer samples = reuse ? spent!.Samples : new VisibilityBuffer(fine.Size);
+        Vector4[] pixels = reuse ? spent!._pixels : new Vector4[view.Size * view.Size];
+        ViewNormals.CheckShapes(samples, fine, mesh, vertexNormals.Span);
+        samples.Clear();
         Rasterizer.Rasterize(mesh, fine, samples);
-        var normals = new Vector3[fine.Size * fine.Size];
-        ViewNormals.Write(samples, fine, mesh, vertexNormals, normals);
-        var pixels = new Vector4[view.Size * view.Size];
-        Vector2[] pattern = SamplingPattern();
+        Tap[] taps = Taps(fine);
         Parallel.For(0, view.Size, y =>
         {
+            ReadOnlySpan<Vector3> normals = vertexNormals.Span;
             for (int x = 0; x < view.Size; x++)
             {
-                pixels[(y * view.Size) + x] = Pixel(x, y, fine, samples, normals, pattern);
+                pixels[(y * view.Size) + x] = Pixel(x, y, fine, samples, mesh, normals, taps);
             }
         });
         return new(view, samples, pixels);
@@ -74,7 +78,13 @@ public sealed class ClayRendering
 
     [MethodImpl(MethodImplOptions.AggressiveOptimization)]
     private static Vector4 Pixel(
-        int x, int y, in OrthographicView fine, VisibilityBuffer samples, Vector3[] normals, Vector2[] pattern)
+        int x,
+        int y,
+        in OrthographicView fine,
+        VisibilityBuffer samples,
+        TriangleMesh mesh,
+        ReadOnlySpan<Vector3> vertexNormals,
+        Tap[] taps)
     {
         Vector3 sum = Vector3.Zero;
         int seen = 0;
@@ -88,8 +98,9 @@ public sealed class ClayRendering
             }
 
             // Obscurance varies slowly: the first sample's stands for all four.
-            openness = openness < 0 ? Openness(sample, fine, samples, normals[sample], pattern) : openness;
-            sum += Shade(normals[sample], openness);
+            Vector3 normal = ViewNormals.At(sample, samples, fine, mesh, vertexNormals);
+            openness = openness < 0 ? Openness(sample, samples, normal, taps) : openness;
+            sum += Shade(normal, openness);
             seen++;
         }
 
@@ -111,45 +122,51 @@ public sealed class ClayRendering
 
     // 1 in the open, towards 0 in folds.
     [MethodImpl(MethodImplOptions.AggressiveOptimization)]
-    private static float Openness(
-        int sample, in OrthographicView fine, VisibilityBuffer samples, Vector3 normal, Vector2[] pattern)
+    private static float Openness(int sample, VisibilityBuffer samples, Vector3 normal, Tap[] taps)
     {
-        int size = fine.Size, x = sample % size, y = sample / size;
-        float perUnit = fine.PixelsPerUnit, z = samples.Z[sample], sum = 0;
+        int size = samples.Size, x = sample % size, y = sample / size;
+        float z = samples.Z[sample], sum = 0;
         ReadOnlySpan<float> depth = samples.Z;
-        foreach (Vector2 offset in pattern)
+        foreach (Tap tap in taps)
         {
-            int sx = x + (int)MathF.Round(offset.X * perUnit), sy = y + (int)MathF.Round(offset.Y * perUnit);
-            if ((uint)sx >= (uint)size || (uint)sy >= (uint)size || float.IsNegativeInfinity(depth[(sy * size) + sx]))
+            int sx = x + tap.Right, sy = y + tap.Down;
+            if ((uint)sx >= (uint)size || (uint)sy >= (uint)size)
             {
                 continue;
             }
 
-            var v = new Vector3((sx - x) / perUnit, (y - sy) / perUnit, depth[(sy * size) + sx] - z);
-            float squared = v.LengthSquared();
-            float above = Vector3.Dot(v, normal) - (0.08f * MathF.Sqrt(squared));
+            // Over the background the distance is infinite, so that nothing is hidden.
+            float toward = depth[(sy * size) + sx] - z, squared = tap.Squared + (toward * toward);
+            float length = MathF.Sqrt(squared);
+            float above = (tap.X * normal.X) + (tap.Y * normal.Y) + (toward * normal.Z) - (0.08f * length);
             if (above > 0 && squared < Reach * Reach)
             {
-                sum += above / MathF.Sqrt(squared + 1e-6f) * (1 - (squared / (Reach * Reach)));
+                sum += above / length * (1 - (squared / (Reach * Reach)));
             }
         }
 
-        return MathF.Exp(-2.6f * sum / pattern.Length);
+        return MathF.Exp(-2.6f * sum / taps.Length);
     }
 
     // Rings of directions, each ring turned against the next.
-    private static Vector2[] SamplingPattern()
+    private static Tap[] Taps(in OrthographicView fine)
     {
-        var pattern = new Vector2[Directions * SampleRadii.Length];
+        var taps = new Tap[Directions * SampleRadii.Length];
         for (int ring = 0; ring < SampleRadii.Length; ring++)
         {
             for (int i = 0; i < Directions; i++)
             {
                 float angle = MathF.Tau * (i + ((float)ring / SampleRadii.Length)) / Directions;
-                pattern[(ring * Directions) + i] = new Vector2(MathF.Cos(angle), MathF.Sin(angle)) * SampleRadii[ring];
+                Vector2 pixels = new Vector2(MathF.Cos(angle), MathF.Sin(angle)) * (SampleRadii[ring] * fine.PixelsPerUnit);
+                (int right, int down) = ((int)MathF.Round(pixels.X), (int)MathF.Round(pixels.Y));
+                Vector2 offset = new Vector2(right, -down) / fine.PixelsPerUnit;
+                taps[(ring * Directions) + i] = new Tap(right, down, offset.X, offset.Y, offset.LengthSquared() + 1e-6f);
             }
         }
 
-        return pattern;
+        return taps;
     }
+
+    /// <summary>A place at which obscurance is sampled: pixels to the right and down, the same in interocular distances (right, up), squared distance.</summary>
+    private readonly record struct Tap(int Right, int Down, float X, float Y, float Squared);
 }

@@ -10,21 +10,21 @@ public sealed class CheckedHead
 {
     private readonly Dictionary<string, JointPlacement> _byName;
 
-    /// <summary>Prepares a placement for the checks; O(T log T) in the skin's triangles.</summary>
+    /// <summary>Prepares a placement for the checks; O(T) in the skin's triangles.</summary>
     /// <param name="placement">The placement.</param>
     /// <param name="headMesh">The mesh that <see cref="JointPlacement.SkinPoint"/> refers to.</param>
-    /// <param name="skinMesh">The head's skin alone; may have no triangles, clearance isn't judged then.</param>
+    /// <param name="skin">The head's skin alone; may have no triangles, clearance isn't judged then.</param>
     /// <param name="landmarks">Landmarks of the head.</param>
     public CheckedHead(
-        LatticePlacement placement, TriangleMesh headMesh, TriangleMesh skinMesh, IReadOnlyList<Landmark> landmarks)
+        LatticePlacement placement, TriangleMesh headMesh, BoundingVolumeHierarchy skin, IReadOnlyList<Landmark> landmarks)
     {
         ArgumentNullException.ThrowIfNull(placement);
         ArgumentNullException.ThrowIfNull(headMesh);
-        ArgumentNullException.ThrowIfNull(skinMesh);
+        ArgumentNullException.ThrowIfNull(skin);
         ArgumentNullException.ThrowIfNull(landmarks);
         Placement = placement;
         HeadMesh = headMesh;
-        Skin = new SkinDistance(skinMesh);
+        Skin = new SkinDistance(skin);
         Landmarks = landmarks;
         _byName = new Dictionary<string, JointPlacement>(StringComparer.Ordinal);
         foreach (JointPlacement joint in placement.Joints)

@@ -13,13 +13,13 @@ public static class PlacementChecks
     /// <summary>Runs all checks.</summary>
     /// <param name="placement">The placement, head frame, interocular distances.</param>
     /// <param name="headMesh">The mesh that <see cref="JointPlacement.SkinPoint"/> refers to, head frame, interocular distances.</param>
-    /// <param name="skinMesh">The head's skin alone, same frame; without triangles, clearance isn't judged.</param>
+    /// <param name="skin">The head's skin alone, same frame; without triangles, clearance isn't judged.</param>
     /// <param name="landmarks">Landmarks of the head, same frame.</param>
     /// <returns>Findings, the worst first, else in the order of the checks and joints.</returns>
     public static IReadOnlyList<Finding> Run(
-        LatticePlacement placement, TriangleMesh headMesh, TriangleMesh skinMesh, IReadOnlyList<Landmark> landmarks)
+        LatticePlacement placement, TriangleMesh headMesh, BoundingVolumeHierarchy skin, IReadOnlyList<Landmark> landmarks)
     {
-        var head = new CheckedHead(placement, headMesh, skinMesh, landmarks);
+        var head = new CheckedHead(placement, headMesh, skin, landmarks);
 
         // With a joint nowhere, distances mean nothing.
         List<Finding> findings = [.. InvariantCheck.Run(head)];
@@ -33,7 +33,7 @@ public static class PlacementChecks
             findings.AddRange(FrameFlipCheck.Run(head));
             findings.AddRange(SpacingCheck.Run(head));
             findings.AddRange(BilateralSymmetryCheck.Run(head));
-            findings.AddRange(ProportionCheck.Run(head, skinMesh));
+            findings.AddRange(ProportionCheck.Run(head, skin.Mesh));
         }
 
         return [.. findings.OrderByDescending(f => f.Severity)];

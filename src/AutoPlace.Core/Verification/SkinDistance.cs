@@ -13,13 +13,13 @@ internal sealed class SkinDistance
     private readonly BoundingVolumeHierarchy? _hierarchy;
     private readonly Vector3[] _normals;
 
-    /// <summary>Indexes the skin.</summary>
+    /// <summary>Prepares the skin.</summary>
     /// <param name="skin">Triangles in any frame; distances are in its unit.</param>
-    internal SkinDistance(TriangleMesh skin)
+    internal SkinDistance(BoundingVolumeHierarchy skin)
     {
-        _hierarchy = skin.TriangleCount > 0 ? new BoundingVolumeHierarchy(skin) : null;
-        _normals = skin.TriangleCount > 0 ? VertexNormals.AngleWeighted(skin) : [];
-        Orientation = FacesOutward(skin) ? 1 : -1;
+        _hierarchy = skin.Mesh.TriangleCount > 0 ? skin : null;
+        _normals = VertexNormals.AngleWeighted(skin.Mesh);
+        Orientation = FacesOutward(skin.Mesh) ? 1 : -1;
     }
 
     /// <summary>True when there is skin to measure to.</summary>

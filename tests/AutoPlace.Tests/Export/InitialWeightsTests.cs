@@ -9,7 +9,7 @@ public sealed class InitialWeightsTests
     private static readonly PlacementResult Sample = SampleHead.Result();
 
     private static readonly VertexInfluences?[] Weights =
-        InitialWeights.Compute(Sample.HeadMesh, Sample.SkinMesh, Sample.Placement.Joints);
+        InitialWeights.Compute(Sample.HeadMesh, Sample.Skin, Sample.Placement.Joints);
 
     [Fact]
     public void Shares_are_a_partition_of_one_over_known_joints_none_twice()

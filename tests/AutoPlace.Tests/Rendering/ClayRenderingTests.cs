@@ -22,8 +22,8 @@ public sealed class ClayRenderingTests
             indices.AddRange([i, j, 4 + j, i, 4 + j, 4 + i, 4 + i, 4 + j, 8 + j, 4 + i, 8 + j, 8 + i]);
         }
 
-        Vector4 open = ClayRendering.Draw(new TriangleMesh(floor, square), [], Front).Pixels[(24 * 48) + 24];
-        Vector4 well = ClayRendering.Draw(new TriangleMesh([.. floor, .. rim], [.. indices]), [], Front).Pixels[(24 * 48) + 24];
+        Vector4 open = ClayRendering.Draw(new TriangleMesh(floor, square), default, Front).Pixels[(24 * 48) + 24];
+        Vector4 well = ClayRendering.Draw(new TriangleMesh([.. floor, .. rim], [.. indices]), default, Front).Pixels[(24 * 48) + 24];
         Assert.Equal(1, open.W);
         Assert.Equal(1, well.W);
         Assert.True(well.Y < 0.85f * open.Y, $"{well.Y} in the well, {open.Y} in the open");
@@ -36,7 +36,7 @@ public sealed class ClayRenderingTests
         float pixel = 3f / 48;
         float border = pixel * 0.5f;
         var mesh = new TriangleMesh([new(-9, -9, 0), new(border, -9, 0), new(border, 9, 0), new(-9, 9, 0)], [0, 1, 2, 0, 2, 3]);
-        ReadOnlySpan<Vector4> pixels = ClayRendering.Draw(mesh, [], Front).Pixels;
+        ReadOnlySpan<Vector4> pixels = ClayRendering.Draw(mesh, default, Front).Pixels;
         Assert.Equal(1, pixels[(20 * 48) + 23].W);
         Assert.Equal(0.5f, pixels[(20 * 48) + 24].W);
         Assert.Equal(0, pixels[(20 * 48) + 25].W);

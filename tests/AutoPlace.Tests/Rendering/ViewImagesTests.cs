@@ -55,7 +55,7 @@ public sealed class ViewImagesTests
     {
         Gen.Select(Gen.Float[-3, 3], Gen.Float[-3, 3], Gen.Float[0.5f, 3]).Sample((a, b, half) =>
             (a <= b) == (ViewImages.DepthCode(a * half, half) <= ViewImages.DepthCode(b * half, half))
-            || MathF.Abs(a - b) < 1e-4f || (MathF.Abs(a) > 2 && MathF.Abs(b) > 2));
+            || MathF.Abs(a - b) < 1e-4f || (MathF.Abs(a) >= 2 && MathF.Abs(b) >= 2));
         Assert.Equal(1, ViewImages.DepthCode(-100, 1));
         Assert.Equal(65535, ViewImages.DepthCode(100, 1));
         Assert.Equal(0, ViewImages.DepthCode(float.NegativeInfinity, 1));

@@ -18,9 +18,9 @@ public sealed class PlacementChecksTests
     [Fact]
     public void Flawless_placement_on_a_mesh_wound_the_wrong_way_has_no_findings()
     {
-        TriangleMesh skin = Reversed(Clean.SkinMesh), head = Reversed(Clean.HeadMesh);
+        TriangleMesh skin = Reversed(Clean.Skin.Mesh), head = Reversed(Clean.HeadMesh);
 
-        Assert.Empty(PlacementChecks.Run(Clean.Placement, head, skin, Clean.Landmarks));
+        Assert.Empty(PlacementChecks.Run(Clean.Placement, head, new BoundingVolumeHierarchy(skin), Clean.Landmarks));
     }
 
     [Theory]
@@ -249,7 +249,7 @@ public sealed class PlacementChecksTests
     }
 
     private static IReadOnlyList<Finding> Run(LatticePlacement placement, IReadOnlyList<Landmark>? landmarks = null) =>
-        PlacementChecks.Run(placement, Clean.HeadMesh, Clean.SkinMesh, landmarks ?? Clean.Landmarks);
+        PlacementChecks.Run(placement, Clean.HeadMesh, Clean.Skin, landmarks ?? Clean.Landmarks);
 
     private static Finding Single(LatticePlacement placement, string check) =>
         Assert.Single(Run(placement), f => f.Check == check);

@@ -9,7 +9,7 @@ public sealed class SkinDistanceTests
     [Fact]
     public void Distance_from_a_cube_is_signed_at_faces_edges_and_corners()
     {
-        var skin = new SkinDistance(Cube());
+        var skin = new SkinDistance(new BoundingVolumeHierarchy(Cube()));
 
         Assert.Equal(0.5, skin.Signed(new(0, 0, 1.5)), 1e-6);
         Assert.Equal(-0.25, skin.Signed(new(0.1, 0.2, 0.75)), 1e-6);
@@ -19,7 +19,7 @@ public sealed class SkinDistanceTests
     }
 
     [Fact]
-    public void Nothing_is_known_without_triangles() => Assert.False(new SkinDistance(new TriangleMesh([], [])).IsKnown);
+    public void Nothing_is_known_without_triangles() => Assert.False(new SkinDistance(new BoundingVolumeHierarchy(new TriangleMesh([], []))).IsKnown);
 
     private static TriangleMesh Cube()
     {
