@@ -17,6 +17,9 @@ public sealed partial class BoundingVolumeHierarchy
         /// <summary>Groups up to this size are halved: bins cost more than they gain (measured).</summary>
         private const int HalvedSize = 8;
 
+        /// <summary>Larger groups are cut across their widest axis.</summary>
+        private const int WidestAxisOnly = 1024;
+
         /// <summary>Larger groups are cut on all cores.</summary>
         private const int CutAtOnce = 8192;
 
@@ -229,9 +232,12 @@ public sealed partial class BoundingVolumeHierarchy
             Span<Bin16> bins = stackalloc Bin16[BinCount];
             Span<float> rightCosts = stackalloc float[BinCount];
             (int Axis, int Bin, float Cost) best = (0, 0, float.PositiveInfinity);
+            Vector3 extent = high - low;
+            float widest = MathF.Max(extent.X, MathF.Max(extent.Y, extent.Z));
             for (int axis = 0; axis < 3; axis++)
             {
-                if (!(high[axis] > low[axis]))
+                // Where the whole mesh is cut, the widest axis does as well as the best of three (measured).
+                if (!(high[axis] > low[axis]) || (members.Length > WidestAxisOnly && high[axis] - low[axis] < widest))
                 {
                     continue;
                 }

@@ -104,15 +104,15 @@ public static class SkinExtraction
             Mark(o.Buffer, visible);
         }
 
-        var buffer = new VisibilityBuffer(ViewRing.InputSize);
-        foreach ((float yaw, float pitch) in Directions)
+        Parallel.ForEach(Directions, () => new VisibilityBuffer(ViewRing.InputSize), (direction, _, buffer) =>
         {
+            (float yaw, float pitch) = direction;
             buffer.Clear();
             Rasterizer.Rasterize(
                 headMesh, OrthographicView.Around(ViewRing.WholeCentre, yaw, pitch, ViewRing.WholeHalfSize, buffer.Size), buffer);
             Mark(buffer, visible);
-        }
-
+            return buffer;
+        }, _ => { });
         Grow(headMesh, triangleIsSkin, visible);
         int[] outer = [.. Enumerable.Range(0, visible.Length).Where(t => visible[t] && triangleIsSkin[t])];
         return outer.Length > 0 ? outer : [.. Enumerable.Range(0, visible.Length).Where(t => triangleIsSkin[t])];
