@@ -21,7 +21,7 @@ public sealed class PlacementInvarianceTests : IDisposable
     private const double Resampling = 0.01;
 
     private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
-    private readonly HeadScan _scan = MeshReader.Read(DemoHead("maren.glb"));
+    private readonly HeadScan _scan = MeshReader.Read(Maren);
 
     /// <summary>Turned by each of the 24 axis rotations, joints are turned with the head.</summary>
     [Fact]
@@ -59,19 +59,17 @@ public sealed class PlacementInvarianceTests : IDisposable
         Assert.InRange(WorstError(Place(_scan), shuffled, p => p), 0, Rounding);
     }
 
-    [Theory]
-    [InlineData(1)]
-    [InlineData(2)]
-    [InlineData(3)]
-    [InlineData(4)]
-    public void Free_rotation_and_scale_move_joints_by_little(int seed)
+    [Fact]
+    public void Free_rotation_and_scale_move_joints_by_less_than_a_hundredth()
     {
-        SimilarityTransform pose = RandomPose(seed);
-        double[] errors = Errors(Place(_scan), Place(ScanVariants.Mapped(_scan, pose.Apply)), pose.Apply);
-
-        // Joints of the ears, which the views from the front hardly see, may miss by a little more.
-        Assert.InRange(errors.Count(e => e > Resampling), 0, errors.Length / 50);
-        Assert.InRange(errors.Max(), 0, 2 * Resampling);
+        PlacementResult reference = Place(_scan);
+        for (int seed = 1; seed <= 20; seed++)
+        {
+            SimilarityTransform pose = RandomPose(seed);
+            double[] errors = Errors(reference, Place(ScanVariants.Mapped(_scan, pose.Apply)), pose.Apply);
+            int worst = Array.IndexOf(errors, errors.Max());
+            Assert.True(errors[worst] <= Resampling, $"seed {seed}: {reference.Placement.Joints[worst].Joint.Name} {errors[worst]:0.0000}");
+        }
     }
 
     [Fact]
@@ -95,7 +93,9 @@ public sealed class PlacementInvarianceTests : IDisposable
 
     public void Dispose() => _pipeline.Dispose();
 
-    internal static string DemoHead(string name, [CallerFilePath] string path = "") =>
+    internal static string Maren { get; } = DemoHead("maren.glb");
+
+    private static string DemoHead(string name, [CallerFilePath] string path = "") =>
         Path.GetFullPath(Path.Combine(Path.GetDirectoryName(path)!, "../../training-data/demo", name));
 
     // Raises the left half of the mouth smoothly by up to 6 mm.

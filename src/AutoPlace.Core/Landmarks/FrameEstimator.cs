@@ -13,21 +13,17 @@ public static class FrameEstimator
 
     private const int FewestCorrespondences = 40;
 
-    /// <summary>Of more correspondences, evenly chosen ones do: neighbouring pixels err alike.</summary>
-    private const int MostCorrespondences = 4000;
-
     /// <summary>Robust similarity from the atlas to the frame that the correspondences are in.</summary>
     /// <param name="correspondences">Correspondences, any head frame.</param>
     /// <returns>The similarity, and the share of the weight that lies within twice the half-weight residual; null for too few.</returns>
     public static (SimilarityTransform AtlasToHead, double Agreement)? Estimate(IReadOnlyList<Correspondence> correspondences)
     {
         ArgumentNullException.ThrowIfNull(correspondences);
-        if (correspondences.Count < FewestCorrespondences)
+        int n = correspondences.Count;
+        if (n < FewestCorrespondences)
         {
             return null;
         }
-
-        int step = 1 + ((correspondences.Count - 1) / MostCorrespondences), n = (correspondences.Count + step - 1) / step;
 
         var atlas = new Vector3d[n];
         var head = new Vector3d[n];
@@ -35,7 +31,7 @@ public static class FrameEstimator
         double[] weights = new double[n];
         for (int i = 0; i < n; i++)
         {
-            Correspondence c = correspondences[i * step];
+            Correspondence c = correspondences[i];
             (atlas[i], head[i]) = (c.Atlas, c.Head);
             prior[i] = weights[i] = 1 / (0.0025 + (c.Sigma * c.Sigma));
         }
