@@ -47,6 +47,25 @@ public sealed class DenseMap
     /// <summary>Standard deviation of each coordinate of the atlas point.</summary>
     public ReadOnlySpan<float> Sigma => _sigma;
 
+    /// <summary>The map of the mirrored view of the mirrored head.</summary>
+    public DenseMap Mirrored()
+    {
+        var atlas = new Vector3[_atlas.Length];
+        float[] sigma = new float[_sigma.Length], classes = new float[_classes.Length];
+        for (int cell = 0; cell < atlas.Length; cell++)
+        {
+            int other = cell - (cell % Size) + Size - 1 - (cell % Size);
+            atlas[cell] = _atlas[other] with { X = -_atlas[other].X };
+            sigma[cell] = _sigma[other];
+            for (int layer = 0; layer < classes.Length; layer += atlas.Length)
+            {
+                classes[layer + cell] = _classes[layer + other];
+            }
+        }
+
+        return new DenseMap(Size, atlas, sigma, classes);
+    }
+
     /// <summary>Probability that a cell shows a class.</summary>
     public float ClassProbability(int cell, SurfaceClass surface) => _classes[((int)surface * Size * Size) + cell];
 }

@@ -7,6 +7,9 @@ namespace AutoPlace.Landmarks;
 /// <summary>Looks at a scan through head frames, with the landmark network.</summary>
 public sealed class LandmarkDetector
 {
+    // Sideways component of the direction to the viewer from which on a view is a side view.
+    private const float LeastSideways = 0.1f;
+
     private readonly ScanSurface _scan;
     private readonly LandmarkNetwork _network;
 
@@ -64,9 +67,21 @@ public sealed class LandmarkDetector
         float[] rented = ArrayPool<float>.Shared.Rent(ViewTensor.Length(view.Size));
         Span<float> planes = rented.AsSpan(0, ViewTensor.Length(view.Size));
         ViewTensor.Write(buffer, view, _scan.Mesh, _scan.Normals, _scan.TriangleMaterials, planes);
-        ViewPrediction prediction = _network.Predict(planes);
+        ViewPrediction prediction = Predict(planes, headView);
         ArrayPool<float>.Shared.Return(rented);
         return new ViewObservation(headView, view, buffer, prediction);
+    }
+
+    // The network sees all side views from the subject's left, so that both sides of a head are read alike.
+    private ViewPrediction Predict(Span<float> planes, in OrthographicView headView)
+    {
+        if (headView.Toward.X >= -LeastSideways)
+        {
+            return _network.Predict(planes);
+        }
+
+        ViewTensor.Mirror(planes, headView.Size);
+        return _network.Predict(planes).Mirrored();
     }
 
     // One view after the other on each core; what a view says doesn't depend on the others.

@@ -11,4 +11,18 @@ public readonly record struct LandmarkPrediction(double X, double Y, double Sigm
 /// <param name="Landmarks">One for each name in <see cref="LandmarkNames.All"/>, in that order.</param>
 /// <param name="Facing">Probability in [0, 1] that the view shows a head from the front in about this crop.</param>
 /// <param name="Dense">Correspondence and class of each cell.</param>
-public sealed record ViewPrediction(IReadOnlyList<LandmarkPrediction> Landmarks, double Facing, DenseMap Dense);
+public sealed record ViewPrediction(IReadOnlyList<LandmarkPrediction> Landmarks, double Facing, DenseMap Dense)
+{
+    /// <summary>What the mirrored view shows of the mirrored head: left and right landmarks change names.</summary>
+    public ViewPrediction Mirrored()
+    {
+        var mirrored = new LandmarkPrediction[Landmarks.Count];
+        for (int i = 0; i < mirrored.Length; i++)
+        {
+            LandmarkPrediction other = Landmarks[LandmarkNames.IndexOf(LandmarkNames.Mirror(LandmarkNames.All[i]))];
+            mirrored[i] = other with { X = ModelContract.InputSize - other.X };
+        }
+
+        return new ViewPrediction(mirrored, Facing, Dense.Mirrored());
+    }
+}

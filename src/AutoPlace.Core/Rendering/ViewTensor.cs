@@ -74,6 +74,28 @@ public static class ViewTensor
         }
     }
 
+    /// <summary>Turns the planes of a view into those of its mirror image; only the border's pixels stay on their side of a border.</summary>
+    /// <param name="planes">The planes, as <see cref="Write"/> makes them.</param>
+    /// <param name="size">Pixels a side.</param>
+    /// <exception cref="ArgumentException">A span of another length.</exception>
+    public static void Mirror(Span<float> planes, int size)
+    {
+        if (planes.Length != Length(size))
+        {
+            throw new ArgumentException($"{planes.Length} elements for {Channels} planes of {size} x {size}.", nameof(planes));
+        }
+
+        for (int row = 0; row < planes.Length; row += size)
+        {
+            planes.Slice(row, size).Reverse();
+        }
+
+        foreach (ref float normalX in planes.Slice(size * size, size * size))
+        {
+            normalX = -normalX;
+        }
+    }
+
     private static void WriteBorder(ReadOnlySpan<int> triangles, int size, ReadOnlySpan<int> materials, Span<float> border)
     {
         for (int row = 0; row < size; row++)
