@@ -80,7 +80,7 @@ internal static partial class BuiltInLattice
         c.Surface("gonion_left", "jaw_hinge", g.Gonion, BroadLift);
         c.Surface("jaw_line_2_left", "jaw_hinge", g.JawLine(2), BroadLift);
         c.Surface("jaw_line_1_left", "jaw_hinge", g.JawLine(1), BroadLift);
-        c.Surface("menton", "jaw_hinge", g.Menton, BroadLift);
+        c.Surface("menton", "jaw_hinge", MeanGuides.Learned.Menton, BroadLift);
         c.Surface("mental_tubercle_left", "jaw_hinge", new(0.25, -1.76, 0.31), BroadLift);
         c.Surface("antegonial_notch_left", "jaw_hinge", Vector3d.Lerp(g.JawLine(2), g.Gonion, 0.5), BroadLift);
         c.Row("jaw_line", "menton", "mental_tubercle_left", "jaw_line_1_left", "jaw_line_2_left", "antegonial_notch_left", "gonion_left");

@@ -83,7 +83,7 @@ internal static partial class BuiltInLattice
         c.Inside("lower_face_subnasale", "skull_subnasal", g.Subnasale - new Vector3d(0, 0, 0.12), Ride.Inner);
         c.Inside("lower_face_menton", "jaw_hinge", g.Menton + new Vector3d(0, 0.10, -0.12), Ride.Inner);
         c.Inside("chin_end", "jaw_hinge", g.Pogonion - new Vector3d(0, 0.02, 0.14), Ride.Inner, JointKind.Other);
-        c.Surface("pogonion", "jaw_hinge", g.Pogonion, BroadLift);
+        c.Surface("pogonion", "jaw_hinge", MeanGuides.Learned.Pogonion, BroadLift);
         c.Surface("submental", "jaw_hinge", new(0, -1.92, -0.02), BroadLift);
     }
 
@@ -149,10 +149,10 @@ internal static partial class BuiltInLattice
         c.Region = "nose";
         c.Surface("sellion", "skull_orbital", g.Nasion, FeatureLift);
         c.Surface("nose_bridge", "skull_subnasal", g.NoseBridge, FeatureLift);
-        c.Surface("pronasale", "skull_subnasal", g.Pronasale, FeatureLift);
+        c.Surface("pronasale", "skull_subnasal", MeanGuides.Learned.Pronasale, FeatureLift);
         c.Surface("subnasale", "skull_subnasal", g.Subnasale, FeatureLift);
         c.Surface("nose_side_left", "skull_subnasal", new(0.19, -0.30, 0.42), FeatureLift);
-        c.Surface("alare_left", "skull_subnasal", g.Alare, FeatureLift);
+        c.Surface("alare_left", "skull_subnasal", MeanGuides.Learned.Alare, FeatureLift);
         c.Surface("nostril_left", "skull_subnasal", g.Nostril, FoldLift, inFold: true);
         c.Row("nose_side", "nose_bridge", "nose_side_left");
         c.Row("nose_base", "subnasale", "nostril_left", "alare_left");

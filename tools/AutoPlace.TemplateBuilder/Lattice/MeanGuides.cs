@@ -47,6 +47,18 @@ internal sealed class MeanGuides
     /// <summary>Outer end of the vermilion.</summary>
     public Vector3d Cheilion => _mean[6213];
 
+    /// <summary>
+    /// Where the mean has the landmarks that the network was taught by their definition, not by a vertex: the training
+    /// data's description has the definitions.
+    /// </summary>
+    public static (Vector3d Alare, Vector3d Tragion, Vector3d Nasion, Vector3d Pronasale, Vector3d Pogonion, Vector3d Menton) Learned { get; } = (
+        FromCm(1.85, -0.27, 10.81),
+        FromCm(7.48664, 0.80898, 1.12973),
+        FromCm(0, 4.06, 10.66),
+        FromCm(0, 0.09, 13.08),
+        FromCm(0, -6.47, 11.03),
+        FromCm(0, -7.91, 9.77));
+
     public Vector3d Nasion { get; } = FromCm(0, 3.74104, 10.7344);
 
     public Vector3d NoseBridge => _mean[4527];
