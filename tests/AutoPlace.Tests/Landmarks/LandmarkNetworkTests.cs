@@ -43,6 +43,22 @@ public sealed class LandmarkNetworkTests : IDisposable
     }
 
     [Fact]
+    public void Mirrored_prediction_changes_sides_and_back()
+    {
+        ViewPrediction found = _network.Predict(TestModel.View(0)), mirrored = found.Mirrored(), twice = mirrored.Mirrored();
+        int left = LandmarkNames.IndexOf("cheilion_left"), right = LandmarkNames.IndexOf("cheilion_right");
+        Assert.Equal(256 - found.Landmarks[right].X, mirrored.Landmarks[left].X);
+        Assert.Equal(found.Landmarks[right].Y, mirrored.Landmarks[left].Y);
+        Assert.Equal(found.Landmarks, twice.Landmarks);
+        int size = found.Dense.Size, cell = (5 * size) + 3, other = (5 * size) + size - 1 - 3;
+        Assert.Equal(found.Dense.Atlas[other] * new Vector3(-1, 1, 1), mirrored.Dense.Atlas[cell]);
+        Assert.Equal(found.Dense.Sigma[other], mirrored.Dense.Sigma[cell]);
+        Assert.Equal(
+            found.Dense.ClassProbability(other, SurfaceClass.HeadSkin), mirrored.Dense.ClassProbability(cell, SurfaceClass.HeadSkin));
+        Assert.Equal(found.Dense.Atlas.ToArray(), twice.Dense.Atlas.ToArray());
+    }
+
+    [Fact]
     public void Parallel_callers_get_bitwise_what_one_caller_gets()
     {
         const int views = 6;

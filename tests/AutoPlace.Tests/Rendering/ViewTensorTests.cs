@@ -46,6 +46,30 @@ public sealed class ViewTensorTests
     }
 
     [Fact]
+    public void Mirrored_planes_are_those_of_the_mirrored_mesh_from_the_other_side()
+    {
+        static OrthographicView At(float yaw) => OrthographicView.Around(Vector3.Zero, yaw, 0, 2, 64);
+        TriangleMesh mesh = Shapes.Ellipsoid(new(0.7f, 1.1f, 1.4f), 24);
+        mesh = mesh.WithPositions([.. mesh.Positions.ToArray().Select(p => p + new Vector3(0.3f * p.Y, 0, 0))]);
+        int[] reversed = [.. mesh.Indices.ToArray().Reverse()];
+        var image = new TriangleMesh([.. mesh.Positions.ToArray().Select(p => p * new Vector3(-1, 1, 1))], reversed);
+        float[] planes = Draw(mesh, At(-35), [], []), expected = Draw(image, At(35), [], []);
+        ViewTensor.Mirror(planes, 64);
+        int area = 64 * 64, same = 0, seen = 0;
+        for (int pixel = 0; pixel < area; pixel++)
+        {
+            // At the silhouette and at edges either side may win.
+            seen += expected[(4 * area) + pixel] == 1 ? 1 : 0;
+            same += expected[(4 * area) + pixel] == 1
+                && Enumerable.Range(0, 5).All(c => MathF.Abs(planes[(c * area) + pixel] - expected[(c * area) + pixel]) < 1e-4f) ? 1 : 0;
+        }
+
+        Assert.True(seen > 500);
+        Assert.InRange(same, 0.98 * seen, seen);
+        Assert.Throws<ArgumentException>(() => ViewTensor.Mirror(new float[7], 64));
+    }
+
+    [Fact]
     public void Background_is_zero_in_all_planes()
     {
         var mesh = new TriangleMesh([new(-1, -1, 0), new(0, -1, 0), new(-1, 0, 0)], [0, 1, 2]);
