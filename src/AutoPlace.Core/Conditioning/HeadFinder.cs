@@ -21,7 +21,7 @@ public static class HeadFinder
     /// <summary>Agreement above which a facing is taken without trying the ones after it.</summary>
     public const double Convincing = 0.8;
 
-    /// <summary>Agreement at which no head is looked for under hats in unusual facings, or between the axes.</summary>
+    /// <summary>Agreement at which a usual facing is taken, and no head is looked for under hats in unusual ones, or between the axes.</summary>
     private const double Likely = 0.6;
 
     /// <summary>Agreement below which nothing is taken for a head.</summary>
@@ -64,7 +64,7 @@ public static class HeadFinder
         IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
         Facing[] usual = [.. axes.Take(Usual)], others = [.. axes.Skip(Usual)];
         var seen = new List<FrameScore>();
-        if ((Search(usual, 0, 0) ?? Search(usual, Lowered, 0) ?? Search(others, 0, Plausible)) is { } found)
+        if ((Search(usual, 0, 0) ?? Search(usual, Lowered, 0) ?? LikelyAmong(usual) ?? Search(others, 0, Plausible)) is { } found)
         {
             return found;
         }
@@ -80,6 +80,13 @@ public static class HeadFinder
             ? best
             : throw new HeadNotFoundException(
                 file, $"no head found: the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
+
+        // Heads of toys never convince; in a usual facing a likely one is taken.
+        FrameScore? LikelyAmong(Facing[] facings)
+        {
+            FrameScore likely = Best(seen, 1).FirstOrDefault();
+            return likely.Agreement >= Likely && facings.Any(f => IsNearest(f, likely.Refined)) ? likely : null;
+        }
 
         FrameScore? Search(Facing[] facings, double lowered, double least)
         {
