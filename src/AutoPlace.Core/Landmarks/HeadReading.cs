@@ -23,7 +23,7 @@ public sealed record HeadReading
     public required IReadOnlyList<ViewObservation> Observations { get; init; }
 }
 
-/// <summary>Reads landmarks and correspondences off a head: a look at the whole, then a closer one in the frame found.</summary>
+/// <summary>Reads landmarks and correspondences off a head: a look from the front, then from the sides and closer in the frame found.</summary>
 public static class HeadReader
 {
     /// <summary>The whole head is looked at again when that turned the frame by more than about this angle (cosine of 4 degrees).</summary>
@@ -40,17 +40,18 @@ public static class HeadReader
     {
         ArgumentNullException.ThrowIfNull(scan);
         ArgumentNullException.ThrowIfNull(detector);
-        IReadOnlyList<ViewObservation> whole = detector.Observe(found, ViewRing.Whole(), cancellation);
-        HeadFrame frame = Reframe(scan, found, whole);
+        IReadOnlyList<OrthographicView> whole = ViewRing.Whole();
+        IReadOnlyList<ViewObservation> front = detector.Observe(found, [whole[0]], cancellation);
+        HeadFrame frame = Turned(scan, found, front);
         for (int round = 0; round < MostExtraRounds && Vector3d.Dot(frame.Front, found.Front) + Vector3d.Dot(frame.Up, found.Up) < 2 * Settled; round++)
         {
             found = frame;
-            whole = detector.Observe(found, ViewRing.Whole(), cancellation);
-            frame = Reframe(scan, found, whole);
+            front = detector.Observe(found, [whole[0]], cancellation);
+            frame = Turned(scan, found, front);
         }
 
-        IReadOnlyList<ViewObservation> close = detector.Observe(frame, ViewRing.Close(), cancellation);
-        ViewObservation[] both = [.. whole.Select(o => o with { HeadView = frame.InHead(o.FileView) }), .. close];
+        IReadOnlyList<ViewObservation> rest = detector.Observe(frame, [.. whole.Skip(1), .. ViewRing.Close()], cancellation);
+        ViewObservation[] both = [.. front.Select(o => o with { HeadView = frame.InHead(o.FileView) }), .. rest];
         HeadFrame final = Reframe(scan, frame, both);
         List<Correspondence> correspondences = ViewCorrespondences.Of(final, scan.Mesh, both);
         SimilarityTransform atlasToHead = FrameEstimator.Estimate(correspondences)?.AtlasToHead ?? SimilarityTransform.Identity;
@@ -67,8 +68,7 @@ public static class HeadReader
     // Orientation by dense correspondence; origin and unit by the eye centres, which define the head frame.
     private static HeadFrame Reframe(ScanSurface scan, HeadFrame frame, IReadOnlyList<ViewObservation> observations)
     {
-        var fit = FrameEstimator.Estimate(ViewCorrespondences.Of(frame, scan.Mesh, observations));
-        HeadFrame turned = fit is { } f ? FrameEstimator.Reframe(frame, f.AtlasToHead) : frame;
+        HeadFrame turned = Turned(scan, frame, observations);
         IReadOnlyList<Landmark> landmarks = LandmarkCombination.Combine(frame, scan.Mesh, observations);
         Landmark left = landmarks[LandmarkNames.IndexOf("eye_centre_left")];
         Landmark right = landmarks[LandmarkNames.IndexOf("eye_centre_right")];
@@ -76,4 +76,9 @@ public static class HeadReader
             ? turned
             : turned.WithEyes(frame.ToFile(left.Position), frame.ToFile(right.Position));
     }
+
+    private static HeadFrame Turned(ScanSurface scan, HeadFrame frame, IReadOnlyList<ViewObservation> observations) =>
+        FrameEstimator.Estimate(ViewCorrespondences.Of(frame, scan.Mesh, observations)) is { } fit
+            ? FrameEstimator.Reframe(frame, fit.AtlasToHead)
+            : frame;
 }

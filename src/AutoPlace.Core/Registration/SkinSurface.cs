@@ -52,7 +52,7 @@ public sealed class SkinSurface
     /// <param name="expected">Expected point.</param>
     /// <param name="normal">Expected unit outward normal.</param>
     /// <param name="reach">How far to look along the normal, interocular distances.</param>
-    public SkinPlace Project(Vector3d expected, Vector3d normal, double reach = 0.35)
+    public SkinPlace Project(Vector3d expected, Vector3d normal, double reach)
     {
         SkinPlace nearest = Place(Hierarchy.ClosestPoint((Vector3)expected).Point);
         if (Vector3d.Dot(nearest.Normal, normal) >= NormalAgreement)

@@ -8,13 +8,16 @@ internal static class SurfaceJoints
 {
     private const int LiftRounds = 8;
 
+    /// <summary>How far along its normal a joint may look for skin that faces as expected, interocular distances; in a fold, where the wrong lip or lid is near, hardly.</summary>
+    private const double Reach = 0.35, FoldReach = 0.06;
+
     /// <summary>Puts a joint on the skin where the warp says, lifted by its own lift in the region's size.</summary>
     public static JointPlacement Place(
         PreparedTemplate template, ControlJoint joint, HeadWarp warp, SkinSurface skin, double localSize)
     {
         Vector3d atlas = joint.SkinPoint!.Value;
         Vector3d atlasNormal = template.SkinNormal(joint);
-        SkinPlace place = skin.Project(warp.Apply(atlas), warp.Normal(atlas, atlasNormal));
+        SkinPlace place = skin.Project(warp.Apply(atlas), warp.Normal(atlas, atlasNormal), joint.InFold ? FoldReach : Reach);
         double lift = joint.Lift * localSize;
         return new JointPlacement
         {

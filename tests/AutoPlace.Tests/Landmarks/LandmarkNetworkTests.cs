@@ -49,7 +49,7 @@ public sealed class LandmarkNetworkTests : IDisposable
         int left = LandmarkNames.IndexOf("cheilion_left"), right = LandmarkNames.IndexOf("cheilion_right");
         Assert.Equal(256 - found.Landmarks[right].X, mirrored.Landmarks[left].X);
         Assert.Equal(found.Landmarks[right].Y, mirrored.Landmarks[left].Y);
-        Assert.Equal(found.Landmarks, twice.Landmarks);
+        Assert.All(found.Landmarks.Zip(twice.Landmarks), pair => Assert.Equal(pair.First.X, pair.Second.X, 1e-9));
         int size = found.Dense.Size, cell = (5 * size) + 3, other = (5 * size) + size - 1 - 3;
         Assert.Equal(found.Dense.Atlas[other] * new Vector3(-1, 1, 1), mirrored.Dense.Atlas[cell]);
         Assert.Equal(found.Dense.Sigma[other], mirrored.Dense.Sigma[cell]);

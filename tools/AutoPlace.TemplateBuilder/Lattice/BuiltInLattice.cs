@@ -64,7 +64,7 @@ internal static partial class BuiltInLattice
     private static void Skull(LatticeComposer c)
     {
         c.Region = "skull";
-        c.Inside("skullbase", null, new(0, -0.62, -1.22), Ride.Inner);
+        c.Inside("skullbase", null, new(0, -0.62, -1.22), Ride.JawHinge); // at the height of the ear canals, which carry the hinge too
         c.Inside("skull_orbital", "skullbase", new(0, 0, -0.70), Ride.Inner);
         c.Inside("skull_subnasal", "skullbase", new(0, -0.76, -0.45), Ride.Inner);
         c.Surface("vertex", "skull_orbital", new(0, 1.8, -1.0), BroadLift);
