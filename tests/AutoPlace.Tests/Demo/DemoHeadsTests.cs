@@ -91,7 +91,7 @@ public sealed class DemoHeadsTests
         JointPlacement[] joints = [.. Template.Lattice.Joints.Select(Place)];
 
         IReadOnlyList<Finding> findings = PlacementChecks.Run(
-            new LatticePlacement(joints, Template.Lattice.Rows, Template.Lattice.Columns), head, skin, []);
+            new LatticePlacement(joints, Template.Lattice.Rows, Template.Lattice.Columns), head, index, []);
 
         Assert.Empty(findings.Where(finding => finding.Severity == Severity.Error).Select(finding => finding.Message));
 
