@@ -22,6 +22,9 @@ public static class HeatmapDecoder
 {
     private const int Reach = ModelContract.Window / 2;
 
+    /// <summary>How far a logit may fall behind the largest and still count as nearly equal.</summary>
+    private const double Tie = 0.02;
+
     /// <summary>
     /// Share of the predicted variance that every direction gets, however flat the heat map's own spread is: a window of
     /// a few cells says little about directions.
@@ -48,7 +51,7 @@ public static class HeatmapDecoder
             throw new ArgumentException($"The heat map's largest logit is {logits[best]}.", nameof(logits));
         }
 
-        (double mean, double meanY, double xx, double xy, double yy) = WindowMoments(logits, size, best);
+        (double mean, double meanY, double xx, double xy, double yy) = TiedMoments(logits, size, best);
         double scale = Math.Exp(Math.Clamp(logScale, ModelContract.MinLogPixelScale, ModelContract.MaxLogPixelScale));
         double variance = 2 * scale * scale; // of a Laplace distribution
         double trace = xx + yy;
@@ -102,6 +105,30 @@ public static class HeatmapDecoder
         }
 
         return best;
+    }
+
+    // Windows about cells that are nearly as large as the largest count too, the less the further they fall behind: else
+    // rounding would decide between two equal cells, and move the position by a fifth of a cell.
+    private static (double X, double Y, double XX, double XY, double YY) TiedMoments(ReadOnlySpan<float> logits, int size, int best)
+    {
+        int row = best / size, column = best % size;
+        double total = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, syy = 0;
+        for (int y = Math.Max(0, row - Reach); y <= Math.Min(size - 1, row + Reach); y++)
+        {
+            for (int x = Math.Max(0, column - Reach); x <= Math.Min(size - 1, column + Reach); x++)
+            {
+                double weight = 1 - ((logits[best] - (double)logits[(y * size) + x]) / Tie);
+                if (weight > 0)
+                {
+                    (double mx, double my, double xx, double xy, double yy) = WindowMoments(logits, size, (y * size) + x);
+                    total += weight;
+                    (sx, sy) = (sx + (weight * mx), sy + (weight * my));
+                    (sxx, sxy, syy) = (sxx + (weight * xx), sxy + (weight * xy), syy + (weight * yy));
+                }
+            }
+        }
+
+        return (sx / total, sy / total, sxx / total, sxy / total, syy / total);
     }
 
     // First moments in cells (centres at +0.5) and central second moments of the softmax within the window.
