@@ -8,7 +8,7 @@ using Xunit;
 
 namespace AutoPlace.Tests;
 
-/// <summary>What a placement mustn't depend on, with a demonstration head; distances in interocular distances.</summary>
+/// <summary>What a placement mustn't depend on, with a plain head of closed sheets; distances in interocular distances.</summary>
 public sealed class PlacementInvarianceTests : IDisposable
 {
     /// <summary>What the order of sums alone may move.</summary>
@@ -21,7 +21,7 @@ public sealed class PlacementInvarianceTests : IDisposable
     private const double Resampling = 0.01;
 
     private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
-    private readonly HeadScan _scan = MeshReader.Read(Maren);
+    private readonly HeadScan _scan = MeshReader.Read(TestFile("Heads/meridians.glb"));
 
     /// <summary>Turned by each of the 24 axis rotations, joints are turned with the head.</summary>
     [Fact]
@@ -93,10 +93,10 @@ public sealed class PlacementInvarianceTests : IDisposable
 
     public void Dispose() => _pipeline.Dispose();
 
-    internal static string Maren { get; } = DemoHead("maren.glb");
+    internal static string Maren { get; } = TestFile("../../training-data/demo/maren.glb");
 
-    private static string DemoHead(string name, [CallerFilePath] string path = "") =>
-        Path.GetFullPath(Path.Combine(Path.GetDirectoryName(path)!, "../../training-data/demo", name));
+    private static string TestFile(string name, [CallerFilePath] string path = "") =>
+        Path.GetFullPath(Path.Combine(Path.GetDirectoryName(path)!, name));
 
     // Raises the left half of the mouth smoothly by up to 6 mm.
     private static Vector3d Crooked(Vector3d p)
