@@ -16,7 +16,8 @@ public readonly record struct HeatmapPeak(double X, double Y, double VarianceX, 
 
 /// <summary>
 /// Reads positions off heat maps: the expectation of the softmax over the 5 x 5 cells about the largest logit, those
-/// outside the map left out (integral regression after Sun et al. 2018, windowed). The trainer decodes in the same way.
+/// outside the map left out (integral regression after Sun et al. 2018, windowed). The trainer decodes in the same way,
+/// but goes by the first of cells that are nearly equal; here all of them count.
 /// </summary>
 public static class HeatmapDecoder
 {

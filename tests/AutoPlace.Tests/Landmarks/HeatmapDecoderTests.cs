@@ -45,6 +45,16 @@ public sealed class HeatmapDecoderTests
         Assert.Equal(HeatmapDecoder.Decode(one, Size, Cell, 0).X, HeatmapDecoder.Decode(two, Size, Cell, 0).X, 1e-3);
     }
 
+    /// <summary>A wide blob midway between two rows has two largest cells; which of them rounding favours mustn't show.</summary>
+    [Fact]
+    public void Position_does_not_jump_where_two_cells_are_equal()
+    {
+        HeatmapPeak above = HeatmapDecoder.Decode(Blob(122, 120 - 1e-5, 1.5, 1.5), Size, Cell, 0);
+        HeatmapPeak below = HeatmapDecoder.Decode(Blob(122, 120 + 1e-5, 1.5, 1.5), Size, Cell, 0);
+        Assert.Equal(above.Y, below.Y, 1e-3);
+        Assert.Equal(120, above.Y, 0.01);
+    }
+
     /// <summary>The variance of a Laplace distribution of scale b is 2 b².</summary>
     [Fact]
     public void Covariance_has_the_predicted_size_and_the_blobs_direction()
