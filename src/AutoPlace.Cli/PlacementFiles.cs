@@ -46,8 +46,7 @@ internal static class PlacementFiles
     /// <summary>The head with its lattice from several sides, as a PNG file.</summary>
     internal static byte[] Png(PlacementResult result)
     {
-        using Image picture = LatticePicture.Draw(PictureContent.Of(
-            result.HeadMesh, Geometry.VertexNormals.AngleWeighted(result.HeadMesh), result.Placement));
+        using Image picture = LatticePicture.Draw(PictureContent.Of(result));
         using var file = new MemoryStream();
         picture.SaveAsPng(file, QuickPng);
         return file.ToArray();

@@ -93,8 +93,6 @@ public sealed class PlacementInvarianceTests : IDisposable
 
     public void Dispose() => _pipeline.Dispose();
 
-    internal static string Maren { get; } = TestFile("../../training-data/demo/maren.glb");
-
     private static string TestFile(string name, [CallerFilePath] string path = "") =>
         Path.GetFullPath(Path.Combine(Path.GetDirectoryName(path)!, name));
 

@@ -196,12 +196,12 @@ internal sealed class GlbContainer
 
         foreach (JsonNode? item in (Root["bufferViews"] as JsonArray ?? []).Concat(Root["buffers"] as JsonArray ?? []))
         {
-            RemoveExtensions(item!, IsBufferCompression);
+            RemoveExtensions(item!, GltfCompression.IsOfBuffer);
         }
 
         if (Root["extensionsUsed"] is JsonArray used)
         {
-            string?[] kept = [.. used.Select(e => (string?)e).Where(e => e != GltfCompression.Draco && !IsBufferCompression(e!))];
+            string?[] kept = [.. used.Select(e => (string?)e).Where(e => e != GltfCompression.Draco && !GltfCompression.IsOfBuffer(e!))];
             Root.Remove("extensionsUsed");
             if (kept.Length > 0)
             {
@@ -209,9 +209,6 @@ internal sealed class GlbContainer
             }
         }
     }
-
-    private static bool IsBufferCompression(string extension) =>
-        extension.EndsWith(GltfCompression.BufferViewSuffix, StringComparison.Ordinal);
 
     private static void RemoveExtensions(JsonNode element, Func<string, bool> unwanted)
     {

@@ -32,7 +32,7 @@ internal sealed class LatticePanel
     private readonly OrthographicView _view;
     private readonly VisibilityBuffer _samples;
     private readonly TriangleMesh _mesh;
-    private readonly bool _seeThrough, _insideOut;
+    private readonly bool _seeThrough, _hidesBacks, _insideOut;
     private readonly float _floor, _unit;
 
     private LatticePanel(ClayRendering head, TriangleMesh mesh, PictureOptions options)
@@ -44,7 +44,8 @@ internal sealed class LatticePanel
         _floor = options.Floor;
         _unit = _view.Size / 560f; // pen widths are given for a panel of the usual size
         _canvas = new PictureCanvas(_view.Size, _view.Size, SkyPaper);
-        _insideOut = IsInsideOut();
+        _hidesBacks = _view.Toward.Y < FromBelow;
+        _insideOut = _hidesBacks && IsInsideOut();
         PaintHead(head.Pixels);
     }
 
@@ -124,7 +125,7 @@ internal sealed class LatticePanel
             nearest = _samples.Z[sample] > _samples.Z[nearest] ? sample : nearest;
         }
 
-        if (_view.Toward.Y < FromBelow && IsBackFace(_samples.Triangles[nearest]) != _insideOut)
+        if (_hidesBacks && IsBackFace(_samples.Triangles[nearest]) != _insideOut)
         {
             return 0;
         }

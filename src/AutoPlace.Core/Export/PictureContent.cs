@@ -38,6 +38,13 @@ public sealed record PictureContent
     /// <summary>Edges to draw as a wireframe, pairs of vertices of <see cref="Mesh"/>; see <see cref="ModelledEdges"/>.</summary>
     public IReadOnlyList<(int From, int To)> Edges { get; init; } = [];
 
+    /// <summary>The head of a placement, smooth, with its lattice.</summary>
+    public static PictureContent Of(PlacementResult result)
+    {
+        ArgumentNullException.ThrowIfNull(result);
+        return Of(result.HeadMesh, Geometry.VertexNormals.AngleWeighted(result.HeadMesh), result.Placement);
+    }
+
     /// <summary>Joints, rows and columns of a placement. A row within one region gets its colour; the rest is grey.</summary>
     /// <param name="mesh">The head, head frame, interocular distances.</param>
     /// <param name="vertexNormals">V unit normals; empty for flat triangles.</param>

@@ -11,8 +11,8 @@ internal static class GltfCompression
     /// <summary>Compression of a primitive's vertices and triangles.</summary>
     internal const string Draco = "KHR_draco_mesh_compression";
 
-    /// <summary>End of the names of extensions that compress buffer views.</summary>
-    internal const string BufferViewSuffix = "_meshopt_compression";
+    // End of the names of extensions that compress buffer views.
+    private const string BufferViewSuffix = "_meshopt_compression";
 
     /// <summary>What to do about a file whose meshes are compressed.</summary>
     internal const string Advice = "export without mesh compression";
@@ -40,8 +40,10 @@ internal static class GltfCompression
     }
 
     /// <summary>Name of the extension that compresses what would be in a buffer, or null.</summary>
-    public static string? OfBuffer(JsonElement buffer) =>
-        Extension(buffer, name => name.EndsWith(BufferViewSuffix, StringComparison.Ordinal));
+    public static string? OfBuffer(JsonElement buffer) => Extension(buffer, IsOfBuffer);
+
+    /// <summary>Whether an extension of this name compresses what would be in a buffer.</summary>
+    public static bool IsOfBuffer(string extension) => extension.EndsWith(BufferViewSuffix, StringComparison.Ordinal);
 
     private static bool HasNumbers(JsonElement root, JsonElement primitive) =>
         primitive.TryGetProperty("attributes", out JsonElement attributes)

@@ -131,14 +131,19 @@ internal sealed partial class ScanBuilder
         int[] corners = [.. _corners];
         int[] starts = [.. _faceStarts];
         int[] parts = [.. _faceParts];
-        _corners.Clear();
-        _faceParts.Clear();
-        _faceStarts.Clear();
-        _faceStarts.Add(0);
+        ClearFaces();
         for (int f = 0; f < parts.Length; f++)
         {
             AddFace(corners.AsSpan(starts[f]..starts[f + 1]), parts[f]);
         }
+    }
+
+    private void ClearFaces()
+    {
+        _corners.Clear();
+        _faceParts.Clear();
+        _faceStarts.Clear();
+        _faceStarts.Add(0);
     }
 
     private void Pair(Pairing pairing)
@@ -152,10 +157,7 @@ internal sealed partial class ScanBuilder
         int[] parts = [.. _faceParts];
         int[] partners = TrianglePairing.Pair(
             CollectionsMarshal.AsSpan(_positions), triangles, parts, pairing == Pairing.IfProven);
-        _corners.Clear();
-        _faceParts.Clear();
-        _faceStarts.Clear();
-        _faceStarts.Add(0);
+        ClearFaces();
         Span<int> quad = stackalloc int[4];
         for (int t = 0; t < parts.Length; t++)
         {

@@ -26,7 +26,7 @@ public sealed record HeadReading
 /// <summary>Reads landmarks and correspondences off a head: a look from the front, then from the sides and closer in the frame found.</summary>
 public static class HeadReader
 {
-    /// <summary>The whole head is looked at again when that turned the frame by more than about this angle (cosine of 4 degrees).</summary>
+    /// <summary>The front is looked at again when that turned the frame by more than about this angle (cosine of 4 degrees).</summary>
     private const double Settled = 0.9976;
 
     private const int MostExtraRounds = 2;
@@ -41,14 +41,16 @@ public static class HeadReader
         ArgumentNullException.ThrowIfNull(scan);
         ArgumentNullException.ThrowIfNull(detector);
         IReadOnlyList<OrthographicView> whole = ViewRing.Whole();
-        IReadOnlyList<ViewObservation> front = detector.Observe(found, [whole[0]], cancellation);
-        HeadFrame frame = Turned(scan, found, front);
-        for (int round = 0; round < MostExtraRounds && Vector3d.Dot(frame.Front, found.Front) + Vector3d.Dot(frame.Up, found.Up) < 2 * Settled; round++)
+        IReadOnlyList<ViewObservation> front;
+        HeadFrame frame = found;
+        int extraRounds = 0;
+        do
         {
             found = frame;
             front = detector.Observe(found, [whole[0]], cancellation);
             frame = Turned(scan, found, front);
         }
+        while (extraRounds++ < MostExtraRounds && Vector3d.Dot(frame.Front, found.Front) + Vector3d.Dot(frame.Up, found.Up) < 2 * Settled);
 
         IReadOnlyList<ViewObservation> rest = detector.Observe(frame, [.. whole.Skip(1), .. ViewRing.Close()], cancellation);
         ViewObservation[] both = [.. front.Select(o => o with { HeadView = frame.InHead(o.FileView) }), .. rest];

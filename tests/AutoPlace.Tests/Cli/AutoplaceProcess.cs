@@ -18,23 +18,36 @@ internal static class AutoplaceProcess
     /// <summary>Runs it to its end in a folder.</summary>
     internal static Outcome Run(string[] arguments, string workingFolder) => Run(Executable, arguments, workingFolder);
 
+    /// <summary>Runs it to its end with a variable of the environment set.</summary>
+    internal static Outcome Run(string[] arguments, (string Name, string Value) variable) => Run(Executable, arguments, variable: variable);
+
     /// <summary>Runs a program that runs it, to its end.</summary>
-    internal static Outcome Run(string program, string[] arguments, string? workingFolder = null)
+    internal static Outcome Run(
+        string program, string[] arguments, string? workingFolder = null, (string Name, string Value)? variable = null)
     {
-        using Process process = Start(program, arguments, workingFolder);
+        using Process process = Start(program, arguments, workingFolder, variable);
         Task<string> error = process.StandardError.ReadToEndAsync();
         Task<string> output = process.StandardOutput.ReadToEndAsync();
         return End(process, output, error);
     }
 
     /// <summary>Starts it.</summary>
-    internal static Process Start(string program, string[] arguments, string? workingFolder = null) => Process.Start(
-        new ProcessStartInfo(program, arguments)
+    internal static Process Start(
+        string program, string[] arguments, string? workingFolder = null, (string Name, string Value)? variable = null)
+    {
+        var start = new ProcessStartInfo(program, arguments)
         {
             RedirectStandardOutput = true,
             RedirectStandardError = true,
             WorkingDirectory = workingFolder ?? Path.GetTempPath(),
-        })!;
+        };
+        if (variable is { } set)
+        {
+            start.Environment[set.Name] = set.Value;
+        }
+
+        return Process.Start(start)!;
+    }
 
     /// <summary>Waits for its end; a process that hangs is ended.</summary>
     internal static Outcome End(Process process, Task<string> output, Task<string> error)

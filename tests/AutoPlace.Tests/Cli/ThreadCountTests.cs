@@ -1,5 +1,5 @@
-using System.Diagnostics;
 using System.Text.Json.Nodes;
+using AutoPlace.Tests.Demo;
 using Xunit;
 
 namespace AutoPlace.Tests.Cli;
@@ -29,16 +29,9 @@ public sealed class ThreadCountTests : IDisposable
     private string Place(int processors)
     {
         string folder = Path.Combine(_folder, $"{processors}");
-        var start = new ProcessStartInfo(Path.Combine(AppContext.BaseDirectory, "autoplace"))
-        {
-            RedirectStandardOutput = true,
-            ArgumentList = { "place", PlacementInvarianceTests.Maren, "-o", folder },
-            Environment = { ["DOTNET_PROCESSOR_COUNT"] = $"{processors:X}" },
-        };
-        using Process process = Process.Start(start)!;
-        process.StandardOutput.ReadToEnd();
-        process.WaitForExit();
-        Assert.Equal(0, process.ExitCode);
+        AutoplaceProcess.Outcome outcome = AutoplaceProcess.Run(
+            ["place", DemoFolder.Truths["maren"].MeshPath, "-o", folder], ("DOTNET_PROCESSOR_COUNT", $"{processors:X}"));
+        Assert.Equal(0, outcome.ExitCode);
         return folder;
     }
 

@@ -95,7 +95,7 @@ internal static class CastMeasurement
         if (options.Pictures is { } folder)
         {
             Directory.CreateDirectory(folder);
-            using Image<Rgba32> picture = LatticePicture.Draw(PictureContent.Of(result.HeadMesh, VertexNormals.AngleWeighted(result.HeadMesh), result.Placement));
+            using Image<Rgba32> picture = LatticePicture.Draw(PictureContent.Of(result));
             OutputFile.Write(Path.Combine(folder, name + ".png"), CastSheet.Png(picture));
             using Image<Rgba32> wires = LatticePicture.Draw(new PictureContent { Mesh = result.HeadMesh, Edges = PictureContent.ModelledEdges(result.Scan.Mesh) });
             OutputFile.Write(Path.Combine(folder, name + ".mesh.png"), CastSheet.Png(wires));

@@ -24,7 +24,7 @@ internal sealed class CastSheet : IDisposable
     {
         PictureView front = PictureOptions.Sheet[0], turned = PictureOptions.Sheet[1];
         _heads.Add(LatticePicture.Draw(
-            PictureContent.Of(result.HeadMesh, VertexNormals.AngleWeighted(result.HeadMesh), result.Placement),
+            PictureContent.Of(result),
             new PictureOptions { Views = [front with { Caption = name }, turned with { Caption = string.Empty }], PanelSize = PanelSize, Columns = 2, Legend = false }));
     }
 

@@ -122,7 +122,6 @@ internal sealed partial class ModelledHead
 
     private void Front()
     {
-        void Patch(string a, string b, string c, string d) => _layout.Patch(Skin, a, b, c, d);
         Patch("G", "S", "orbit_M", "orbit_UM");
         Patch("S", "N1", "orbit_BM", "orbit_M");
         string[] inner = ["G", "orbit_UM", "orbit_U", "orbit_UL", "orbit_L", "orbit_LL", "orbit_B", "orbit_BM", "N1"];
@@ -147,7 +146,6 @@ internal sealed partial class ModelledHead
 
     private void JawAndNeck()
     {
-        void Patch(string a, string b, string c, string d) => _layout.Patch(Skin, a, b, c, d);
         Patch("K3", "Ch2", "J2", "J3");
         Patch("Ch2", "Ch1", "J1", "J2");
         Patch("Ch1", "Pg", "Me", "J1");
@@ -169,7 +167,6 @@ internal sealed partial class ModelledHead
 
     private void SideAndTop()
     {
-        void Patch(string a, string b, string c, string d) => _layout.Patch(Skin, a, b, c, d);
         Patch("W1", "H1", "ear0_ft", "X1");
         Patch("H1", "H2", "ear0_fb", "ear0_ft");
         Patch("H2", "Go", "Y1", "ear0_fb");
@@ -205,11 +202,10 @@ internal sealed partial class ModelledHead
         {
             for (int column = 0; column < 3; column++)
             {
-                _layout.Patch(Skin, Name(row, column), Name(row, column + 1), Name(row + 1, column + 1), Name(row + 1, column));
+                Patch(Name(row, column), Name(row, column + 1), Name(row + 1, column + 1), Name(row + 1, column));
             }
         }
 
-        void Patch(string a, string b, string c, string d) => _layout.Patch(Skin, a, b, c, d);
         Patch("D0", "T2", "B2", "D1");
         Patch("D1", "B2", "C2", "D2");
         Patch("D2", "C2", "X2", "D3");
@@ -222,4 +218,7 @@ internal sealed partial class ModelledHead
         // The outermost column meets the side of the head.
         static string Name(int row, int column) => row == 0 ? $"D{column}" : column == 3 ? $"Z{row}" : $"P{row}{column}";
     }
+
+    // A patch of skin between four corners.
+    private void Patch(string a, string b, string c, string d) => _layout.Patch(Skin, a, b, c, d);
 }
