@@ -1,6 +1,9 @@
 """Checks of the trainer's parts: python3 -m unittest"""
+import json
 import math
+import tempfile
 import unittest
+from pathlib import Path
 
 import numpy as np
 import torch
@@ -14,6 +17,7 @@ import losses
 import network
 import records
 import stream
+import warm_start
 
 
 def batch_of(count, seed=0):
@@ -131,6 +135,38 @@ class Export(unittest.TestCase):
         model = export.build(network.LandmarkNetwork(0.125).eval())
         self.assertEqual([o.name for o in model.graph.output], contract.OUTPUTS)
         self.assertEqual(model.opset_import[0].version, export.OPSET)
+
+
+class WarmStart(unittest.TestCase):
+    def test_network_started_from_a_model_computes_the_same(self):
+        torch.manual_seed(4)
+        images = batch_of(4)[0]["images"]
+        released = network.LandmarkNetwork(0.125)
+        with torch.no_grad():
+            for module in released.modules():
+                if isinstance(module, torch.nn.BatchNorm2d):
+                    module.weight.uniform_(0.3, 1.5)
+                    module.bias.normal_(0, 0.3)
+            for _ in range(10):
+                released.train()(images)  # statistics that aren't those of a new network
+        started = network.LandmarkNetwork(0.125)
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "model.onnx"
+            path.write_bytes(export.build(released.eval()).SerializeToString())
+            path.with_name("model.json").write_text(json.dumps({"contract": contract.SHA256}))
+            warm_start.load(started, path)
+        self.assert_same(released, started.eval(), images, 1e-4)
+        warm_start.settle(started, [images])
+        self.assert_same(released, started.eval(), images, 1e-4)
+        # The statistics are those of the images, so with them it computes the same in training, too.
+        self.assert_same(released, started.train(), images, 1e-3)
+
+    def assert_same(self, expected, found, images, tolerance):
+        with torch.no_grad():
+            expected, found = expected(images), found(images)
+        for name, value in expected.items():
+            difference = float((found[name] - value).abs().max() / value.abs().max())
+            self.assertLess(difference, tolerance, name)
 
 
 class Evaluation(unittest.TestCase):

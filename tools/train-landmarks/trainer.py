@@ -11,6 +11,7 @@ import contract
 import export
 import losses
 import network
+import warm_start
 
 FINAL_RATE = 0.005  # of the peak learning rate, at the end of the cosine
 EMA_STEPS = 500
@@ -27,6 +28,9 @@ class Trainer:
         if options.resume:
             export.load_weights(self.model, options.resume)
             run.say(f"resumed from {options.resume}")
+        if options.start:
+            warm_start.load(self.model, options.start)
+            run.say(f"started from {options.start}")
         self.parameters = [p for p in self.model.parameters()]
         self._share_gradient()
         self.ema = copy.deepcopy(self.model)
@@ -48,6 +52,13 @@ class Trainer:
         for p in self.parameters:
             p.grad = torch.as_strided(self.gradient, p.size(), p.stride(), offset)
             offset += p.numel()
+
+    def settle(self, source):
+        """After --start: batch norms measure what real views put into them; what the network computes stays the same."""
+        warm_start.settle(self.model, (source.batch()["images"] for _ in range(warm_start.BATCHES)))
+        with torch.no_grad():
+            for average, p in zip(self.ema_parameters, self.parameters):
+                average.copy_(p)
 
     def step(self, batch):
         self.model.train()
