@@ -24,6 +24,7 @@ internal sealed class HeadBuilder
     private readonly SkinShell _shell;
     private readonly SurfaceQuality _quality = new();
     private readonly ScanResampling _scan = new();
+    private readonly NonHead _nonHead = new();
     private readonly float[] _identity;
 
     /// <summary>Prepares buffers.</summary>
@@ -47,15 +48,13 @@ internal sealed class HeadBuilder
         _draft.HasMaterials = random.Chance(0.5f);
         if (kind == HeadKind.NonHead)
         {
-            NonHead.Append(_draft.Mesh, random);
-            Array.Fill(_draft.States, LandmarkState.Absent);
-            _draft.Flat = random.Chance(0.15f);
-            return Finish(number, Vector3.Zero, 1);
+            return BuildNonHead(number, random);
         }
 
         // Figures whose features are all pieces on a plain surface: what is drawn one by one would seldom come together.
         bool toy = kind == HeadKind.Stylised && random.Chance(0.25f);
         EyeStyle eyes = EyeStyle.Draw(random, kind, toy);
+        _draft.HasMaterials |= eyes.Make == EyeMake.Painted && random.Chance(0.5f);
         var features = new FeatureStyle(random, kind, toy, _regions, _smoothing);
         var hair = new HairStyle(random, _shell, _regions);
         var painted = new PaintedMaterials(random, kind, features.MouthIsErased);
@@ -64,6 +63,7 @@ internal sealed class HeadBuilder
         DropParts(random);
         HeadAssembly.Assemble(_draft, (a, b, c) => painted.Of(_regions, a, b, c));
         eyes.Finish(_draft);
+        SkinSheets.Append(_draft, _shell, _regions);
         features.Append(_draft);
         _draft.FeatureVertices = _model.VertexCount.._draft.Mesh.VertexCount;
         SurfaceQuality.Cut(_draft);
@@ -83,8 +83,28 @@ internal sealed class HeadBuilder
 
         _scan.Apply(_draft);
         SurfaceQuality.AddNoise(_draft);
-        Vector3 left = _draft.Landmarks[EyeLeft], right = _draft.Landmarks[EyeRight];
-        return Finish(number, (left + right) / 2, 1 / Vector3.Distance(left, right));
+        return FinishInHeadFrame(number);
+    }
+
+    private HeadSample BuildNonHead(int number, SeededRandom random)
+    {
+        if (random.Chance(0.12f))
+        {
+            HeadShapeSampler.Sample(random, HeadKind.Realistic, _identity);
+            _model.Synthesize(_identity, _draft.Expression, _draft.Shape);
+            new WarpSampler(_model, _draft.Carrier, random, random.Chance(0.5f) ? 1 : 0.3f).Apply(_draft.Shape);
+            _draft.CarryLandmarks();
+            FacelessHead.Append(_draft, _regions, _shell);
+            Array.Fill(_draft.States, LandmarkState.Absent);
+            _quality.Simplify(_draft);
+            SurfaceQuality.AddNoise(_draft);
+            return FinishInHeadFrame(number);
+        }
+
+        _nonHead.Append(_draft.Mesh, random);
+        Array.Fill(_draft.States, LandmarkState.Absent);
+        _draft.Flat = random.Chance(0.25f);
+        return Finish(number, Vector3.Zero, 1);
     }
 
     // Identity, expression, warps and the features' own deformation; landmarks are those of the result.
@@ -140,6 +160,12 @@ internal sealed class HeadBuilder
         float Gap(string side) => Vector3.Distance(_draft.Landmark("lip_contact_upper" + side), _draft.Landmark("lip_contact_lower" + side));
         return MathF.Max(Gap(""), MathF.Max(Gap("_left"), Gap("_right")))
             < ClosedGapToWidth * Vector3.Distance(_draft.Landmark("cheilion_left"), _draft.Landmark("cheilion_right"));
+    }
+
+    private HeadSample FinishInHeadFrame(int number)
+    {
+        Vector3 left = _draft.Landmarks[EyeLeft], right = _draft.Landmarks[EyeRight];
+        return Finish(number, (left + right) / 2, 1 / Vector3.Distance(left, right));
     }
 
     // From the draft's coordinates to a head frame of the given origin and scale.

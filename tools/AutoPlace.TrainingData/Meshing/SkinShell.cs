@@ -1,4 +1,5 @@
 using System.Numerics;
+using AutoPlace.Landmarks;
 using AutoPlace.TrainingData.Morphable;
 
 namespace AutoPlace.TrainingData.Meshing;
@@ -25,7 +26,6 @@ internal sealed class SkinShell
     /// <param name="stuff">What it's made of.</param>
     public void Append(HeadDraft draft, Func<int, float> thicknessOf, Vector3 pull, Stuff stuff)
     {
-        MorphableModel model = draft.Model;
         int end = Measure(draft, thicknessOf);
         for (int v = 0; v < end; v++)
         {
@@ -34,14 +34,25 @@ internal sealed class SkinShell
                 : -1;
         }
 
-        for (int t = 0; t < model.Triangles.Length; t += 3)
+        AppendCopies(draft, end, stuff);
+    }
+
+    /// <summary>Appends a second skin that lies within or a little above the first and shows the same atlas points.</summary>
+    /// <param name="draft">The head.</param>
+    /// <param name="weightOf">Weight of a vertex by its index; zero or less: no second skin there.</param>
+    /// <param name="lift">Height above the skin at full weight, centimetres; may be negative.</param>
+    public void AppendSkin(HeadDraft draft, Func<int, float> weightOf, float lift)
+    {
+        MorphableModel model = draft.Model;
+        int end = Measure(draft, weightOf);
+        for (int v = 0; v < end; v++)
         {
-            (int a, int b, int c) = (model.Triangles[t], model.Triangles[t + 1], model.Triangles[t + 2]);
-            if (a < end && b < end && c < end && _copies[a] >= 0 && _copies[b] >= 0 && _copies[c] >= 0)
-            {
-                draft.Mesh.AddTriangle(_copies[a], _copies[b], _copies[c], stuff.Surface, stuff.Material);
-            }
+            _copies[v] = _thickness[v] > 0
+                ? draft.Mesh.AddVertex(draft.Shape[v] + (lift * MathF.Min(1, _thickness[v]) * _normals[v]), model.Atlas[v])
+                : -1;
         }
+
+        AppendCopies(draft, end, new Stuff(SurfaceClass.HeadSkin, Material.Skin));
     }
 
     /// <summary>Lifts the skin itself and marks it as hair.</summary>
@@ -56,6 +67,19 @@ internal sealed class SkinShell
             {
                 draft.Shape[v] += _thickness[v] * _normals[v];
                 draft.Haired[v] = true;
+            }
+        }
+    }
+
+    private void AppendCopies(HeadDraft draft, int end, Stuff stuff)
+    {
+        int[] triangles = draft.Model.Triangles;
+        for (int t = 0; t < triangles.Length; t += 3)
+        {
+            (int a, int b, int c) = (triangles[t], triangles[t + 1], triangles[t + 2]);
+            if (a < end && b < end && c < end && _copies[a] >= 0 && _copies[b] >= 0 && _copies[c] >= 0)
+            {
+                draft.Mesh.AddTriangle(_copies[a], _copies[b], _copies[c], stuff.Surface, stuff.Material);
             }
         }
     }

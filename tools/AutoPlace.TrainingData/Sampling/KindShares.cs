@@ -10,8 +10,8 @@ namespace AutoPlace.TrainingData.Sampling;
 /// <param name="NonHead">Share of examples without a head.</param>
 internal sealed record KindShares(float Realistic, float StrongWarp, float Stylised, float WrongFrame, float NonHead)
 {
-    /// <summary>The mix for training: together 12 % of views are negatives.</summary>
-    public static KindShares Standard { get; } = new(0.30f, 0.22f, 0.48f, 0.075f, 0.05f);
+    /// <summary>The mix for training: together 23 % of views are negatives.</summary>
+    public static KindShares Standard { get; } = new(0.30f, 0.22f, 0.48f, 0.12f, 0.12f);
 
     /// <summary>Reads "realistic=0.3,stylised=0.5"; kinds left out get zero, a kind without a number 1 (negatives: 0.1).</summary>
     /// <exception cref="FormatException">An unknown kind or a weight that isn't a number of at least zero.</exception>

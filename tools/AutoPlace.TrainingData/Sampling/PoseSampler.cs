@@ -23,6 +23,7 @@ internal sealed class PoseSampler
     private const float CloseHalfSize = 1.35f;
     private const float FacingYaw = 60;
     private const float FacingTilt = 35;
+    private const int UpsideDown = 2, FromBehind = 8; // axis frames
     private static readonly Vector3 WholeCentre = new(0, -0.55f, -0.5f);
     private static readonly Vector3 CloseCentre = new(0, -0.70f, 0.30f);
 
@@ -84,20 +85,24 @@ internal sealed class PoseSampler
 
     private SampledView Wrong(bool close)
     {
-        if (_random.Chance(0.25f))
+        if (_random.Chance(0.16f))
         {
             float scale = _random.Chance(0.5f) ? _random.LogUniform(1.9f, 4f) : _random.LogUniform(0.25f, 0.5f);
             return Aim(close, 0, 0, _headJitter, scale, Shift(0.5f), wrong: true);
         }
 
-        if (_random.Chance(0.12f))
+        if (_random.Chance(0.08f))
         {
             var direction = Vector3.Normalize(new Vector3(_random.Normal(), _random.Normal(), _random.Normal()));
             return Aim(close, 0, 0, _headJitter, _random.LogUniform(0.78f, 1.3f), direction * _random.Uniform(1.3f, 2.5f), wrong: true);
         }
 
-        Quaternion turn = AxisFrame(_random.Whole(1, 23));
-        return Aim(close, 0, 0, turn * Jitter(8), _random.LogUniform(0.78f, 1.3f), Shift(0.35f), wrong: true);
+        // Half are upside down or seen from behind, which is what heads are most often mistaken in. A head on a body lies
+        // near the image's edge when the body's other end is taken for it.
+        int frame = _random.Unit() switch { < 0.4f => UpsideDown, < 0.55f => FromBehind, _ => _random.Whole(1, 23) };
+        Vector3 shift = Shift(0.35f);
+        shift.Y += frame == UpsideDown && _random.Chance(0.3f) ? _random.Uniform(-1.2f, 1.2f) : 0;
+        return Aim(close, 0, 0, AxisFrame(frame) * Jitter(8), _random.LogUniform(0.78f, 1.3f), shift, wrong: true);
     }
 
     private static SampledView Aim(

@@ -23,7 +23,11 @@ internal static class Accessories
             AppendGlasses(draft);
         }
 
-        if (random.Chance(0.55f))
+        if (draft.Kind == HeadKind.Stylised && random.Chance(0.15f))
+        {
+            FigureBody.Append(draft);
+        }
+        else if (random.Chance(0.55f))
         {
             AppendBody(draft);
         }
@@ -34,7 +38,8 @@ internal static class Accessories
         }
     }
 
-    private static void AppendHat(HeadDraft draft, SkinShell shell)
+    /// <summary>Appends a cap or a hat.</summary>
+    public static void AppendHat(HeadDraft draft, SkinShell shell)
     {
         SeededRandom random = draft.Random;
         MorphableModel model = draft.Model;
@@ -141,7 +146,8 @@ internal static class Accessories
         Primitives.Tube(draft.Mesh, middle, radii[..3], Vector3.UnitY, 4, closed: false, Stuff.Worn);
     }
 
-    private static void AppendBody(HeadDraft draft)
+    /// <summary>Appends trunk, arms and collar.</summary>
+    public static void AppendBody(HeadDraft draft)
     {
         SeededRandom random = draft.Random;
         Vector3 chin = draft.Landmark("menton"), ear = draft.Landmark("tragion_left");

@@ -15,6 +15,9 @@ internal enum EyeMake
     /// <summary>Ellipsoids on a filled socket, flat or bulging.</summary>
     Ellipsoids,
 
+    /// <summary>Discs or blocks, flat on a filled socket or proud of the face, often large.</summary>
+    Plates,
+
     /// <summary>Painted on closed skin.</summary>
     Painted,
 
@@ -41,18 +44,22 @@ internal sealed class EyeStyle
     private readonly float _raise;
     private readonly Vector2 _exponents;
     private readonly float _lidBar;
+    private readonly bool _disc;
+    private readonly float _proud;
 
     private EyeStyle(EyeMake make, SeededRandom random)
     {
         Make = make;
 
         // Flat ellipsoids of 0.07 to 0.34 interocular distances are the core of the range.
-        bool large = random.Chance(0.22f);
+        bool large = random.Chance(make == EyeMake.Plates ? 0.6f : 0.22f);
         _halfWidth = large ? random.LogUniform(0.2f, 0.42f) : random.LogUniform(0.045f, 0.24f);
         _aspect = large ? random.LogUniform(0.7f, 1.6f) : random.LogUniform(0.6f, 2.2f);
         _exponents = random.Chance(0.25f) ? new(random.Uniform(0.2f, 0.8f), random.Uniform(0.2f, 0.8f)) : Vector2.One;
         _lidBar = random.Chance(0.25f) ? random.LogUniform(0.015f, 0.06f) : 0;
-        _bulge = random.Chance(0.6f) ? random.LogUniform(0.15f, 0.5f) : random.Uniform(0.5f, 1.05f);
+        _disc = random.Chance(0.6f);
+        _proud = random.Uniform(-0.8f, 0.6f);
+        _bulge = make == EyeMake.Plates ? random.LogUniform(0.06f, 0.3f) : random.Chance(0.6f) ? random.LogUniform(0.15f, 0.5f) : random.Uniform(0.5f, 1.05f);
         _turnOut = random.Uniform(-0.1f, 0.5f);
         _roll = random.Uniform(-0.35f, 0.35f);
         _iris = random.Uniform(0.35f, 0.8f);
@@ -66,7 +73,7 @@ internal sealed class EyeStyle
     public EyeMake Make { get; }
 
     /// <summary>The lids have to be closed for it.</summary>
-    public bool ClosesLids => Make is EyeMake.Ellipsoids or EyeMake.Painted;
+    public bool ClosesLids => Make is EyeMake.Ellipsoids or EyeMake.Plates or EyeMake.Painted;
 
     /// <summary>Draws a style: half of the stylised heads, and nine of ten toys, have other eyes than the model's.</summary>
     public static EyeStyle Draw(SeededRandom random, HeadKind kind, bool toy)
@@ -77,7 +84,7 @@ internal sealed class EyeStyle
         }
 
         float u = random.Unit();
-        EyeMake make = u < 0.70f ? EyeMake.Ellipsoids : u < 0.82f ? EyeMake.Painted : u < 0.92f ? EyeMake.OpenSockets : EyeMake.Holes;
+        EyeMake make = u < 0.54f ? EyeMake.Ellipsoids : u < 0.68f ? EyeMake.Plates : u < 0.82f ? EyeMake.Painted : u < 0.92f ? EyeMake.OpenSockets : EyeMake.Holes;
         return new(make, random);
     }
 
@@ -138,10 +145,10 @@ internal sealed class EyeStyle
             * Quaternion.CreateFromAxisAngle(Vector3.UnitZ, outward * _roll);
         Vector3 surface = SkinInFront(draft, old);
         Vector3 front = Vector3.Transform(Vector3.UnitZ, turn);
-        float sunk = Make == EyeMake.Painted ? 0.9f : 0.35f;
+        float sunk = Make switch { EyeMake.Painted => 0.9f, EyeMake.Plates => _proud, _ => 0.35f };
         Vector3 centre = surface - (front * depth * sunk);
         var radii = new Vector3(width, height, depth);
-        if (Make == EyeMake.Ellipsoids)
+        if (Make is EyeMake.Ellipsoids or EyeMake.Plates)
         {
             AddBall(draft, side, centre, radii, turn);
         }
@@ -155,9 +162,8 @@ internal sealed class EyeStyle
         Set(draft, "eye_centre_" + side, centre - (front * behind));
         draft.EyeFront[side == "left" ? 0 : 1] = depth + behind;
 
-        // Where the ellipsoid comes out of the skin.
-        float wide = MathF.Sqrt(1 - (sunk * sunk));
-        wide = Make == EyeMake.Painted ? 1 : wide;
+        // Where the ellipsoid comes out of the skin; a plate is as wide there as everywhere.
+        float wide = Make == EyeMake.Ellipsoids ? MathF.Sqrt(1 - (sunk * sunk)) : 1;
         Vector3 Rim(float angleDegrees)
         {
             (float sin, float cos) = MathF.SinCos(angleDegrees * MathF.PI / 180);
@@ -225,7 +231,8 @@ internal sealed class EyeStyle
         WorkMesh mesh = draft.Mesh;
         MorphableModel model = draft.Model;
         int firstTriangle = mesh.TriangleCount;
-        Range range = Primitives.Superquadric(mesh, centre, radii, turn, _exponents, _rings, new Stuff(SurfaceClass.Eyeball, Material.Sclera));
+        var stuff = new Stuff(SurfaceClass.Eyeball, Material.Sclera);
+        Range range = Make == EyeMake.Plates ? AppendPlate(mesh, centre, radii, turn, stuff) : Primitives.Superquadric(mesh, centre, radii, turn, _exponents, _rings, stuff);
         Vector3 ball = (model.Landmarks["eye_centre_" + side] - model.AtlasOrigin) / model.AtlasScale;
         const float MeanBallRadius = 0.245f;
         Quaternion back = Quaternion.Inverse(turn);
@@ -248,6 +255,14 @@ internal sealed class EyeStyle
                 mesh.Materials[t] = Material.Iris;
             }
         }
+    }
+
+    // A disc is a cylinder whose axis looks forward.
+    private Range AppendPlate(WorkMesh mesh, Vector3 centre, Vector3 radii, Quaternion turn, Stuff stuff)
+    {
+        var exponents = new Vector2(_disc ? 1 : 0.3f, 0.25f);
+        Quaternion forward = turn * Quaternion.CreateFromAxisAngle(Vector3.UnitX, MathF.PI / 2);
+        return Primitives.Superquadric(mesh, centre, new(radii.X, radii.Z, radii.Y), forward, exponents, _rings, stuff);
     }
 
     private void Paint(HeadDraft draft, Vector3 centre, Vector3 radii, Quaternion turn)

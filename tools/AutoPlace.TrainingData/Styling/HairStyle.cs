@@ -47,7 +47,9 @@ internal sealed class HairStyle
     }
 
     /// <summary>Appends shells, locks and blobs.</summary>
-    public void Append(HeadDraft draft)
+    /// <param name="draft">The head.</param>
+    /// <param name="scalpOnly">No beard and no moustache.</param>
+    public void Append(HeadDraft draft, bool scalpOnly = false)
     {
         if (_hair)
         {
@@ -60,12 +62,12 @@ internal sealed class HairStyle
             AppendLocks(draft);
         }
 
-        if (_beard)
+        if (_beard && !scalpOnly)
         {
             AppendBeard(draft);
         }
 
-        if (_moustache)
+        if (_moustache && !scalpOnly)
         {
             AppendMoustache(draft);
         }
