@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Trains the landmark network on views that the generator streams, for a given number of minutes; see README.md.
 
-    train.py --generator BINARY --morphable DIR --out DIR --minutes 9.5 [--resume CHECKPOINT | --start MODEL]
+    train.py --generator BINARY --morphable DIR --out DIR --minutes 9.5 [--resume CHECKPOINT | --from-model MODEL]
     torchrun --nproc_per_node 2 train.py ...     the same on two GPUs, each with its own generator
 """
 import argparse
@@ -44,7 +44,7 @@ def parse():
     add("--out", required=True, help="folder for model.onnx, model.json, metrics.json, checkpoint.pt, log.txt")
     add("--minutes", type=float, default=9.5, help="wall-clock minutes from start to finished export")
     add("--resume", help="checkpoint.pt to go on from")
-    add("--start", help="model.onnx of a release to go on from, where there is no checkpoint any more")
+    add("--from-model", help="model.onnx of a release to go on from, where there is no checkpoint any more")
     add("--schedule", default="0:1", help="part FROM:TO of the learning-rate schedule that this run covers")
     add("--learning-rate", type=float, default=2e-3)
     add("--warm-up", type=int, default=200, help="steps over which the learning rate rises")
@@ -71,8 +71,8 @@ def parse():
     first, last = (float(v) for v in options.schedule.split(":"))
     if not 0 <= first < last <= 1:
         parser.error("--schedule FROM:TO needs 0 <= FROM < TO <= 1")
-    if options.resume and options.start:
-        parser.error("--resume and --start exclude each other")
+    if options.resume and options.from_model:
+        parser.error("--resume and --from-model exclude each other")
     options.schedule = (first, last)
     return options
 
@@ -193,7 +193,7 @@ def main():
             with source.filling():
                 trainer.choose_forward(blank.contiguous(memory_format=torch.channels_last))
         source.fill()
-        if run.options.start:
+        if run.options.from_model:
             trainer.settle(source)
         held_out = source.validation() if run.rank == 0 else None
         if run.world > 1:

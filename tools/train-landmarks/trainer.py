@@ -28,9 +28,9 @@ class Trainer:
         if options.resume:
             export.load_weights(self.model, options.resume)
             run.say(f"resumed from {options.resume}")
-        if options.start:
-            warm_start.load(self.model, options.start)
-            run.say(f"started from {options.start}")
+        if options.from_model:
+            warm_start.load(self.model, options.from_model)
+            run.say(f"started from {options.from_model}")
         self.parameters = [p for p in self.model.parameters()]
         self._share_gradient()
         self.ema = copy.deepcopy(self.model)
@@ -54,7 +54,7 @@ class Trainer:
             offset += p.numel()
 
     def settle(self, source):
-        """After --start: batch norms measure what real views put into them; what the network computes stays the same."""
+        """After --from-model: batch norms measure what real views put into them; what the network computes stays the same."""
         warm_start.settle(self.model, (source.batch()["images"] for _ in range(warm_start.BATCHES)))
         with torch.no_grad():
             for average, p in zip(self.ema_parameters, self.parameters):
