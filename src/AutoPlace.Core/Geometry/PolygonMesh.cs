@@ -93,9 +93,9 @@ public sealed class PolygonMesh
     }
 
     /// <summary>
-    /// Triangles of all faces, face by face. A quad is cut along its shorter diagonal, so that the cut depends on the
-    /// shape alone and not on where the corner list begins; larger faces are cut as a fan from the corner with the
-    /// smallest index.
+    /// Triangles of all faces, face by face. A quad is cut along its shorter diagonal, a larger face as a fan from the
+    /// corner nearest to the mean of its corners, so that the cut depends on the shape alone and not on how vertices are
+    /// numbered or where the corner list begins.
     /// </summary>
     /// <param name="triangleFaces">For each triangle the face that it came from.</param>
     public TriangleMesh Triangulate(out int[] triangleFaces)
@@ -130,10 +130,17 @@ public sealed class PolygonMesh
             return d13 < d02 ? 1 : 0;
         }
 
-        int first = 0;
-        for (int i = 1; i < corners.Length; i++)
+        Vector3 mean = Vector3.Zero;
+        foreach (int corner in corners)
         {
-            first = corners[i] < corners[first] ? i : first;
+            mean += _positions[corner] / corners.Length;
+        }
+
+        int first = 0;
+        for (int i = 1; i < corners.Length && corners.Length > 3; i++)
+        {
+            bool isNearer = Vector3.DistanceSquared(_positions[corners[i]], mean) < Vector3.DistanceSquared(_positions[corners[first]], mean);
+            first = isNearer ? i : first;
         }
 
         return first;

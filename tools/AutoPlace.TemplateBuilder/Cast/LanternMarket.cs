@@ -21,7 +21,7 @@ internal static class LanternMarket
             new(new(0.8, -0.4, 0.1), 0.4, new(1, 1, 1), new(0.03, 0.02, 0.03))),
         Build = builder =>
         {
-            builder.AddMeridians(144, 96);
+            builder.AddPairedQuads(p => 0.075 - (0.035 * Near(p, new(0.5, 0, 0.2), 0.4)) - (0.03 * Near(p, new(0, -0.9, 0.5), 0.45)) - (0.03 * Ear(p)), "skin", WarpedHead.LidLining);
             builder.AddTemplateEyes();
         },
         Form = FileForm.Glb,
@@ -41,7 +41,7 @@ internal static class LanternMarket
         Eyes = new(new(1.12, 1.12, 1.12), new(0, 0, 0.02)),
         Build = builder =>
         {
-            builder.AddCube(40);
+            builder.AddPolygons(p => 0.085 - (0.040 * Near(p, new(0.5, 0, 0.2), 0.4)) - (0.035 * Near(p, new(0, -0.9, 0.5), 0.45)) - (0.04 * Ear(p)), "skin", WarpedHead.LidLining);
             builder.AddBalls(6);
         },
         Form = new("obj", 5.4, Vector3d.UnitX, Vector3d.UnitZ, new(0, 12, 104)),

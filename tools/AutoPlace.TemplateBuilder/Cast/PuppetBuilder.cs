@@ -20,30 +20,27 @@ internal sealed class PuppetBuilder
 
     public PuppetShape Shape => _head.Shape;
 
-    /// <summary>Skin of meridians and parallels; see <see cref="GridHead"/>.</summary>
-    public void AddMeridians(int meridians, int parallels)
-    {
-        GridHead.Add(_mesh, Envelope(), meridians, parallels);
-        Relaxation.Run(_mesh, "skin", _head.Triangles("skin").Mesh);
-        AddPatches();
-    }
-
-    /// <summary>Skin as a cube whose sides are grids, drawn denser in front.</summary>
-    public void AddCube(int cells)
-    {
-        const double TowardsFront = 0.5;
-        HeadEnvelope envelope = Envelope();
-        CubeSphere.Add(_mesh, cells, "skin", direction => envelope.Toward(HeadEnvelope.Centre, direction + new Vector3d(0, 0, TowardsFront)));
-        Relaxation.Run(_mesh, "skin", _head.Triangles("skin").Mesh);
-        AddPatches();
-    }
-
     /// <summary>Skin of even triangles.</summary>
     /// <param name="edgeLength">Length of edge at a point.</param>
     /// <param name="parts">Parts of the template that it covers, skin first.</param>
     public void AddTriangles(Func<Vector3d, double> edgeLength, params string[] parts)
     {
         Add(Remeshed(edgeLength, parts));
+    }
+
+    /// <summary>Skin of quads, with a triangle here and there: even triangles, joined in pairs.</summary>
+    public void AddPairedQuads(Func<Vector3d, double> edgeLength, params string[] parts)
+    {
+        (Vector3d[] points, List<(string Part, int[] Corners)> triangles) = Remeshed(edgeLength, parts);
+        Add((points, QuadPairs.Join(points, triangles)));
+    }
+
+    /// <summary>Skin of polygons, mostly of six corners, round the vertices of even triangles.</summary>
+    public void AddPolygons(Func<Vector3d, double> edgeLength, params string[] parts)
+    {
+        var surface = new SmoothSurface(_head.Triangles(parts).Mesh);
+        (Vector3d[] points, List<(string Part, int[] Corners)> triangles) = Remeshed(edgeLength, parts);
+        Add(DualPolygons.Of(points, triangles, (p, normal) => surface.Near(p, normal) ?? p));
     }
 
     /// <summary>Skin of quads: three in each of the even triangles, round its centre.</summary>
@@ -137,31 +134,13 @@ internal sealed class PuppetBuilder
         return IsotropicRemesh.Run(mesh, triangleParts, edgeLength);
     }
 
-    // Ears, lids and lips, overlapping the windows left for them.
-    private void AddPatches()
-    {
-        const double PatchSize = 1.4, EdgeLength = 0.05;
-        (TriangleMesh skin, TriangleMesh template) = _head.Pair("skin");
-        int[] kept = [.. Enumerable.Range(0, skin.TriangleCount)
-            .Where(t => HeadEnvelope.IsPatch(template.Position(new SurfacePoint(t, new(1 / 3.0, 1 / 3.0, 1 / 3.0))), PatchSize))
-            .SelectMany(t => skin.Indices.Slice(3 * t, 3).ToArray())];
-        var patches = new TriangleMesh(skin.Positions.ToArray(), kept);
-        Add(IsotropicRemesh.Run(patches, [.. Enumerable.Repeat("skin", patches.TriangleCount)], _ => EdgeLength));
-    }
-
-    private void Add((Vector3d[] Points, List<(string Part, int[] Corners)> Triangles) surface)
+    private void Add((Vector3d[] Points, List<(string Part, int[] Corners)> Faces) surface)
     {
         int[] vertices = [.. surface.Points.Select(_mesh.AddVertex)];
-        foreach ((string part, int[] corners) in surface.Triangles)
+        foreach ((string part, int[] corners) in surface.Faces)
         {
             _mesh.AddFace(Named(part), [.. corners.Select(v => vertices[v])]);
         }
-    }
-
-    private HeadEnvelope Envelope()
-    {
-        (TriangleMesh skin, TriangleMesh template) = _head.Pair("skin", WarpedHead.LidLining);
-        return new HeadEnvelope(skin, template, Shape.EyePivot, Shape.BallRadius);
     }
 
     private static string Named(string part) => part == WarpedHead.LidLining ? "skin" : part;
