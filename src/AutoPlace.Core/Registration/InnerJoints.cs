@@ -25,8 +25,10 @@ internal sealed class InnerJoints
         TemplateHead template = prepared.Head;
         _parts[Ride.EyeballLeft] = Eye(prepared, "eye_centre_left", evidence.EyeballLeft, evidence);
         _parts[Ride.EyeballRight] = Eye(prepared, "eye_centre_right", evidence.EyeballRight, evidence);
+        _parts[Ride.Eyes] = BothEyes(template, evidence);
         _states[Ride.EyeballLeft] = evidence.EyeballLeft.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.EyeballRight] = evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
+        _states[Ride.Eyes] = evidence.EyeballLeft.IsModelled && evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
         _parts[Ride.JawHinge] = LandmarkFit(template, evidence, HingeLandmarks);
         _parts[Ride.TeethUpper] = LandmarkFit(template, evidence, MouthLandmarks);
         _parts[Ride.Tongue] = _parts[Ride.TeethUpper];
@@ -54,6 +56,14 @@ internal sealed class InnerJoints
         double scale = eyeball.Radius / template.EyeballRadius;
         Matrix3d rotation = evidence.AtlasToHead.Rotation;
         return new(scale, rotation, eyeball.Centre - ((rotation * template.Head.Landmarks[landmark]) * scale));
+    }
+
+    // What lies far ahead would magnify any tilt of a fitted rotation, so the head's own axes count.
+    private static SimilarityTransform BothEyes(TemplateHead template, HeadEvidence evidence)
+    {
+        Vector3d left = template.Landmarks["eye_centre_left"], right = template.Landmarks["eye_centre_right"];
+        double scale = Vector3d.Distance(evidence.EyeballLeft.Centre, evidence.EyeballRight.Centre) / Vector3d.Distance(left, right);
+        return new(scale, Matrix3d.Identity, ((evidence.EyeballLeft.Centre + evidence.EyeballRight.Centre) * 0.5) - ((left + right) * (0.5 * scale)));
     }
 
     // Similarity of the named landmarks, both sides; the whole head's when fewer than three are known.

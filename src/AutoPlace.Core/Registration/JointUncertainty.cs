@@ -34,6 +34,7 @@ internal sealed class JointUncertainty
 
         _parts[Ride.EyeballLeft] = head.EyeballLeft.CentreVariance;
         _parts[Ride.EyeballRight] = head.EyeballRight.CentreVariance;
+        _parts[Ride.Eyes] = (head.EyeballLeft.CentreVariance + head.EyeballRight.CentreVariance) / 2;
     }
 
     /// <summary>Radius that holds the true place with 90 % confidence, interocular distances.</summary>

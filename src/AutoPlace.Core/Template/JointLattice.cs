@@ -40,6 +40,9 @@ public enum Ride
     /// <summary>A point of the skin, with signed lift.</summary>
     Skin,
 
+    /// <summary>Both eyes: so many interocular distances from the point between their centres, along the head's axes.</summary>
+    Eyes,
+
     /// <summary>The left eyeball's fit (centre and radius).</summary>
     EyeballLeft,
 

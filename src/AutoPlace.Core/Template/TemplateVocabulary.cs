@@ -17,7 +17,7 @@ internal static class TemplateVocabulary
 
     public static readonly (Ride Value, string Word)[] Rides =
     [
-        (Ride.Skin, "skin"), (Ride.EyeballLeft, "eyeball-left"), (Ride.EyeballRight, "eyeball-right"),
+        (Ride.Skin, "skin"), (Ride.Eyes, "eyes"), (Ride.EyeballLeft, "eyeball-left"), (Ride.EyeballRight, "eyeball-right"),
         (Ride.TeethUpper, "teeth-upper"), (Ride.TeethLower, "teeth-lower"), (Ride.Tongue, "tongue"),
         (Ride.JawHinge, "jaw-hinge"), (Ride.Inner, "inner"),
     ];

@@ -130,7 +130,7 @@ internal static partial class BuiltInLattice
         c.Surface("eyewear_ear_left", "skull_orbital", new(1.21, 0.03, -1.02), CrownLift / 2, kind: JointKind.Attachment);
 
         // Arm's length ahead of the eyes would leave the head's surroundings; three interocular distances don't.
-        c.Inside("gaze_point", "skull_orbital", new(0, 0, 3), Ride.Inner, JointKind.Attachment);
+        c.Inside("gaze_point", "skull_orbital", new(0, 0, 3), Ride.Eyes, JointKind.Attachment);
     }
 
     private static void Columns(LatticeComposer c)
