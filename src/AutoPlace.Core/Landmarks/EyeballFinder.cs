@@ -3,8 +3,8 @@ using AutoPlace.Geometry;
 namespace AutoPlace.Landmarks;
 
 /// <summary>
-/// Finds the eyeballs: pieces of the mesh near an eye's landmark that fit a sphere of an eyeball's size. Where there
-/// is none, the ball is inferred from the landmark.
+/// Finds the eyeballs: pieces of the mesh that fit a sphere of an eyeball's size where the network and the lids have
+/// the eye. A flat plate there stands for a ball behind it. Where there is neither, the ball is inferred from the landmark.
 /// </summary>
 public static class EyeballFinder
 {
@@ -14,8 +14,14 @@ public static class EyeballFinder
     private const double LeastRadius = 0.1;
     private const double MostRadius = 0.55;
 
-    /// <summary>How far a ball's centre may be from the landmark, interocular distances.</summary>
+    /// <summary>How far a ball's centre may be from the landmark, interocular distances: the network sees hardly how deep an eye lies.</summary>
     private const double Reach = 0.4;
+
+    /// <summary>The same across the line of sight, where the network errs by a few hundredths.</summary>
+    private const double ReachAcross = 0.15;
+
+    /// <summary>How far the front of an eye may lie behind and ahead of the middle between the canthi, interocular distances; in life it is about 0.1 ahead.</summary>
+    private const double MostBehindLids = 0.15, MostAheadOfLids = 0.35;
 
     /// <summary>Root mean square residual over radius above which a piece is no ball.</summary>
     private const double MostRoughness = 0.12;
@@ -23,20 +29,29 @@ public static class EyeballFinder
     private const int FewestVertices = 12;
 
     /// <summary>Finds one eyeball.</summary>
-    /// <param name="landmark">The eye centre that the network found.</param>
+    /// <param name="landmark">The eye centre that the network found, head frame.</param>
+    /// <param name="lids">Middle between the canthi, head frame; null when they weren't found.</param>
     /// <param name="pieces">Vertices of each connected piece of the scan that is no larger than an eye can be, head frame.</param>
-    public static Eyeball Find(Landmark landmark, IReadOnlyList<Vector3d[]> pieces)
+    public static Eyeball Find(Landmark landmark, Vector3d? lids, IReadOnlyList<Vector3d[]> pieces)
     {
         ArgumentNullException.ThrowIfNull(landmark);
         ArgumentNullException.ThrowIfNull(pieces);
-        Eyeball best = new(landmark.Position, AdultRadius, false, landmark.Covariance.Trace / 3);
+        return Ball(landmark, lids, pieces)
+            ?? Plate(landmark, lids, pieces)
+            ?? new(landmark.Position, AdultRadius, false, landmark.Covariance.Trace / 3);
+    }
+
+    private static Eyeball? Ball(Landmark landmark, Vector3d? lids, IReadOnlyList<Vector3d[]> pieces)
+    {
+        const double CentreSigma = 0.005;
+        Eyeball? best = null;
         double bestScore = 0;
         foreach (Vector3d[] piece in pieces)
         {
             if (piece.Length < FewestVertices || SphereFit.TryFit(piece) is not { } fit
                 || fit.Radius is < LeastRadius or > MostRadius
                 || fit.ResidualRms > MostRoughness * fit.Radius
-                || Vector3d.Distance(fit.Centre, landmark.Position) > Reach)
+                || !Agrees(fit.Centre, fit.Centre.Z + fit.Radius, landmark.Position, lids))
             {
                 continue;
             }
@@ -47,11 +62,37 @@ public static class EyeballFinder
             if (score > bestScore)
             {
                 bestScore = score;
-                best = new Eyeball(fit.Centre, fit.Radius, true, 0.005 * 0.005);
+                best = new Eyeball(fit.Centre, fit.Radius, true, CentreSigma * CentreSigma);
             }
         }
 
         return best;
+    }
+
+    // The broadest plate: an iris on it is a plate too.
+    private static Eyeball? Plate(Landmark landmark, Vector3d? lids, IReadOnlyList<Vector3d[]> pieces)
+    {
+        Eyeball? best = null;
+        foreach (Vector3d[] piece in pieces)
+        {
+            if (EyePlate.Of(piece) is { } plate
+                && plate.Breadth / 2 is >= LeastRadius and <= MostRadius
+                && plate.Breadth / 2 > (best?.Radius ?? 0)
+                && Agrees(plate.Middle, plate.Middle.Z, landmark.Position, lids))
+            {
+                best = plate.Ball;
+            }
+        }
+
+        return best;
+    }
+
+    private static bool Agrees(Vector3d middle, double front, Vector3d landmark, Vector3d? lids)
+    {
+        Vector3d off = middle - landmark;
+        return off.Length <= Reach
+            && (off with { Z = 0 }).Length <= ReachAcross
+            && (lids is null || (front - lids.Value.Z is >= -MostBehindLids and <= MostAheadOfLids));
     }
 
     // Share of 26 directions from the centre near which the piece has a vertex.

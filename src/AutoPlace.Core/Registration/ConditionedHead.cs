@@ -56,8 +56,8 @@ public sealed record ConditionedHead
         IReadOnlyList<Landmark> landmarks = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, frame))];
         IReadOnlyList<Correspondence> correspondences = Reframed(read.Correspondences, read.Frame, frame);
         List<Vector3d[]> pieces = EyePieces(scan, mesh);
-        Eyeball left = EyeballFinder.Find(landmarks[LandmarkNames.IndexOf("eye_centre_left")], pieces);
-        Eyeball right = EyeballFinder.Find(landmarks[LandmarkNames.IndexOf("eye_centre_right")], pieces);
+        Eyeball left = FindEyeball("left", landmarks, pieces);
+        Eyeball right = FindEyeball("right", landmarks, pieces);
         landmarks = LandmarkSnap.ToSkin(landmarks, skin.Hierarchy);
         if (symmetric)
         {
@@ -179,6 +179,15 @@ public sealed record ConditionedHead
         }
 
         return [.. vertices.Values.Select(set => set.Select(v => (Vector3d)mesh.Positions[v]).ToArray())];
+    }
+
+    private static Eyeball FindEyeball(string side, IReadOnlyList<Landmark> landmarks, List<Vector3d[]> pieces)
+    {
+        Landmark outer = Named("exocanthion"), inner = Named("endocanthion");
+        bool seen = outer.Source != LandmarkSource.Inferred && inner.Source != LandmarkSource.Inferred;
+        return EyeballFinder.Find(Named("eye_centre"), seen ? (outer.Position + inner.Position) * 0.5 : null, pieces);
+
+        Landmark Named(string name) => landmarks[LandmarkNames.IndexOf($"{name}_{side}")];
     }
 
     // A fitted ball's centre is the eye centre.

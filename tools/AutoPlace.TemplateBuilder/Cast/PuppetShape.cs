@@ -48,7 +48,21 @@ internal sealed class PuppetShape
     public bool IsSymmetric => _shifts.Length == 0;
 
     /// <summary>Centre of the left ball, or of the ball that a flat eye stands for.</summary>
-    public Vector3d EyePivot => Symmetric(_anchor) - (_eyes.Flat ? PlateFront * BallRadius : Vector3d.Zero);
+    public Vector3d EyePivot
+    {
+        get
+        {
+            Vector3d middle = Symmetric(_eye);
+            if (!_eyes.Flat)
+            {
+                return middle;
+            }
+
+            // The stretch turns the plate; its front is a tangent plane at the anchor.
+            Vector3d front = new Vector3d(PlateFront.X / _eyes.Size.X, PlateFront.Y / _eyes.Size.Y, PlateFront.Z).Normalized();
+            return middle + (front * (Vector3d.Dot(Symmetric(_anchor) - middle, front) - BallRadius));
+        }
+    }
 
     /// <summary>Radius of either ball; of a flat eye, half its mean breadth.</summary>
     public double BallRadius => _ballRadius * EyeSize;
