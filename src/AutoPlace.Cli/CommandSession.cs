@@ -38,9 +38,13 @@ internal sealed class CommandSession
     internal bool Verbose { get; set; }
 
     /// <summary>Reads a head and places a lattice on it, announcing the stages when asked to say more.</summary>
-    internal PlacementResult Place(string path, PlacementOptions options)
+    internal PlacementResult Place(string path, PlacementOptions options) => Place(MeshReader.Read(path), path, options);
+
+    /// <summary>Places a lattice on a scan that is no file of its own.</summary>
+    internal PlacementResult Place(HeadScan scan, PlacementOptions options) => Place(scan, scan.Source, options);
+
+    private PlacementResult Place(HeadScan scan, string path, PlacementOptions options)
     {
-        HeadScan scan = MeshReader.Read(path);
         if (Verbose)
         {
             Error.WriteLine($"{path}: {scan.Mesh.VertexCount} vertices, {scan.Mesh.FaceCount} faces, {scan.Parts.Count} parts");

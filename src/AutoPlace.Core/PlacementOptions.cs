@@ -37,6 +37,9 @@ public sealed record PlacementOptions
     /// <summary>True to treat the head as symmetric whatever its mesh says.</summary>
     public bool Symmetric { get; init; }
 
+    /// <summary>False to place by looking even on a head of the template's own topology, whose joints are carried over exactly otherwise.</summary>
+    public bool CarriesTopology { get; init; } = true;
+
     /// <summary>Called with the name of a stage as it begins; null for silence.</summary>
     public Action<string>? OnStage { get; init; }
 }

@@ -40,10 +40,12 @@ public sealed class PlacementPipeline : IDisposable
         FrameScore found = clock.Time("Conditioning", () =>
             HeadFinder.Find(scan.Source, surface.Mesh, options.Up, options.Front, detector.Score, cancellation));
         HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found.Refined, cancellation));
-        ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric));
         PreparedTemplate template = clock.Time("Template", () => options.Template is { } own ? new PreparedTemplate(own) : _builtIn.Value);
+        CarriedHead? carried = options.CarriesTopology && options.Parts.Count == 0 ? CarriedHead.Recognise(template.Head, scan) : null;
+        ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
+        JointLattice lattice = LatticeAt(template.Head, options.Lattice);
         LatticePlacement placement = clock.Time("Registration", () =>
-            LatticeRegistration.Place(template, LatticeAt(template.Head, options.Lattice), head));
+            carried?.Place(lattice, head.Mesh) ?? LatticeRegistration.Place(template, lattice, head));
         IReadOnlyList<Finding> findings = clock.Time("Verification", () =>
             PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, head.Evidence.Landmarks));
         return new PlacementResult

@@ -1,6 +1,5 @@
 using System.CommandLine;
 using AutoPlace.Export;
-using AutoPlace.Template;
 
 namespace AutoPlace.Cli.Commands;
 
@@ -29,7 +28,7 @@ internal static class PlaceCommand
             PlacementOptions options = headOptions.Read(parsed) with
             {
                 Lattice = parsed.GetValue(lattice),
-                Template = parsed.GetValue(template) is string file ? ReadTemplate(file) : null,
+                Template = parsed.GetValue(template) is string file ? TemplateFile.Read(file) : null,
             };
             string[] paths = parsed.GetValue(heads)!;
             int worst = ExitCode.Placed;
@@ -73,17 +72,5 @@ internal static class PlaceCommand
     {
         string own = $"{Path.GetFileNameWithoutExtension(path)}.placement";
         return output is null ? Path.Combine(".", own) : several ? Path.Combine(output, own) : output;
-    }
-
-    private static TemplateHead ReadTemplate(string file)
-    {
-        try
-        {
-            return TemplateReader.Read(file, File.ReadAllBytes(file));
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new TemplateFormatException(file, null, e.Message, e);
-        }
     }
 }

@@ -33,7 +33,8 @@ public sealed record ConditionedHead
     /// <param name="scan">The scan.</param>
     /// <param name="read">What looking at it found.</param>
     /// <param name="symmetric">True to treat the head as symmetric whatever its mesh says.</param>
-    public static ConditionedHead From(ScanSurface scan, HeadReading read, bool symmetric)
+    /// <param name="knownFrame">Where the head is, when that is known better than by looking; else null.</param>
+    public static ConditionedHead From(ScanSurface scan, HeadReading read, bool symmetric, HeadFrame? knownFrame = null)
     {
         ArgumentNullException.ThrowIfNull(scan);
         ArgumentNullException.ThrowIfNull(read);
@@ -47,7 +48,7 @@ public sealed record ConditionedHead
             isReversed[t] = insideOut[scan.TriangleComponents[t]];
         }
 
-        (HeadFrame frame, bool builtSymmetric) = Align(scan, read, isSkin);
+        (HeadFrame frame, bool builtSymmetric) = knownFrame is null ? Align(scan, read, isSkin) : (knownFrame, false);
         symmetric |= builtSymmetric;
         TriangleMesh mesh = scan.Mesh.WithReversed(isReversed).WithPositions(frame.ToHead(scan.Mesh.Positions));
         int[] outer = SkinExtraction.OuterTriangles(mesh, read.Observations, isSkin);

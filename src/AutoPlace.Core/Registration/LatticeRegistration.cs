@@ -63,7 +63,7 @@ public static class LatticeRegistration
             MirrorPairs(placed);
         }
 
-        JointRotations.Apply(lattice, warp, placed);
+        JointRotations.Apply(lattice, joint => warp.LocalSimilarity(joint.SkinPoint ?? joint.Position).Rotation, placed);
         return new LatticePlacement([.. lattice.Joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns);
     }
 

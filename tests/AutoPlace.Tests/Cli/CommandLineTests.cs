@@ -32,6 +32,7 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("--version")]
     [InlineData("place --help")]
     [InlineData("evaluate --help")]
+    [InlineData("template check --help")]
     public void Help_and_version_are_no_errors(string call)
     {
         Assert.Equal(0, Run(call.Split(' ')));
@@ -51,6 +52,8 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("check a.glb")]
     [InlineData("render a.glb")]
     [InlineData("evaluate")]
+    [InlineData("template")]
+    [InlineData("template check a.json b.json")]
     public void Wrong_usage_is_2_with_a_message(string call)
     {
         Assert.Equal(2, Run(call.Split(' ', StringSplitOptions.RemoveEmptyEntries)));
@@ -238,6 +241,13 @@ public sealed class CommandLineTests : IDisposable
 
         Assert.Equal(5, Run("check", head, path));
         Assert.Contains("error: clearance: zygion_left", _output.ToString(), StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Template_that_is_missing_is_3_and_named()
+    {
+        Assert.Equal(3, Run("template", "check", Path.Combine(_folder, "nowhere.json")));
+        Assert.Contains("nowhere.json", _error.ToString(), StringComparison.Ordinal);
     }
 
     [Fact]
