@@ -25,7 +25,7 @@ internal sealed record EyePlate(Vector3d Middle, Vector3d Front, double Breadth)
         get
         {
             const double CentreSigma = 0.02;
-            return new(Middle - (Front * (Breadth / 2)), Breadth / 2, true, CentreSigma * CentreSigma);
+            return new(Middle - (Front * (Breadth / 2)), Breadth / 2, true, CentreSigma * CentreSigma, IsPlate: true);
         }
     }
 

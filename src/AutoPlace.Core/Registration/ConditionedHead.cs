@@ -52,7 +52,8 @@ public sealed record ConditionedHead
         symmetric |= builtSymmetric;
         TriangleMesh mesh = scan.Mesh.WithReversed(isReversed).WithPositions(frame.ToHead(scan.Mesh.Positions));
         int[] outer = SkinExtraction.OuterTriangles(mesh, read.Observations, isSkin);
-        SkinSurface skin = SkinSurface.Of(mesh, outer);
+        var seen = outer.ToHashSet();
+        SkinSurface skin = SkinSurface.Of(mesh, outer, [.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t] && !seen.Contains(t))]);
 
         IReadOnlyList<Landmark> landmarks = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, frame))];
         IReadOnlyList<Correspondence> correspondences = Reframed(read.Correspondences, read.Frame, frame);
@@ -191,12 +192,12 @@ public sealed record ConditionedHead
         Landmark Named(string name) => landmarks[LandmarkNames.IndexOf($"{name}_{side}")];
     }
 
-    // A fitted ball's centre is the eye centre.
+    // A fitted ball's centre is the eye centre; a plate's lies behind what is seen.
     private static IReadOnlyList<Landmark> WithEyeballs(IReadOnlyList<Landmark> landmarks, Eyeball left, Eyeball right) =>
         [.. landmarks.Select(l => l.Name switch
         {
-            "eye_centre_left" when left.IsModelled => AtBall(l, left),
-            "eye_centre_right" when right.IsModelled => AtBall(l, right),
+            "eye_centre_left" when left is { IsModelled: true, IsPlate: false } => AtBall(l, left),
+            "eye_centre_right" when right is { IsModelled: true, IsPlate: false } => AtBall(l, right),
             _ => l,
         })];
 

@@ -10,6 +10,17 @@ public sealed class HeadWarp
     /// <summary>Weight of the bending energy against squared residuals over their variances.</summary>
     private const double Smoothing = 1e-3;
 
+    /// <summary>Determinant of the derivative below which the map is taken to fold.</summary>
+    private const double LeastDeterminant = 1e-3;
+
+    /// <summary>Radius of the sphere of a local similarity, interocular distances: a lip's height.</summary>
+    private const double Radius = 0.12;
+
+    // Corners of a cube and middles of its sides.
+    private static readonly Vector3d[] Directions =
+        [.. from x in Enumerable.Range(-1, 3) from y in Enumerable.Range(-1, 3) from z in Enumerable.Range(-1, 3)
+            let d = new Vector3d(x, y, z) where Math.Abs(x) + Math.Abs(y) + Math.Abs(z) is 1 or 3 select d.Normalized()];
+
     private readonly PolyharmonicSpline _spline;
 
     private HeadWarp(PolyharmonicSpline spline)
@@ -55,43 +66,39 @@ public sealed class HeadWarp
     /// <summary>Maps an atlas point to the head frame.</summary>
     public Vector3d Apply(Vector3d atlas) => _spline.Apply(atlas);
 
-    /// <summary>Derivative of the map: columns are the images of the atlas axes.</summary>
-    public Matrix3d Jacobian(Vector3d atlas) => _spline.Jacobian(atlas);
-
     /// <summary>Outward normal on the head where the atlas has the given one.</summary>
-    public Vector3d Normal(Vector3d atlas, Vector3d atlasNormal)
+    /// <param name="atlas">Atlas point.</param>
+    /// <param name="atlasNormal">Unit normal there.</param>
+    /// <param name="inFold">True in a slit, whose walls the map may push through each other: the turn round about counts then.</param>
+    public Vector3d Normal(Vector3d atlas, Vector3d atlasNormal, bool inFold = false)
     {
-        Matrix3d j = Jacobian(atlas);
-        double det = j.Determinant;
-        return det is > 1e-9 or < -1e-9
-            ? (j.Inverse().Transposed() * atlasNormal).Normalized() * Math.Sign(det)
-            : atlasNormal;
+        Matrix3d j = LocalChange(atlas);
+        return !inFold && j.Determinant > LeastDeterminant
+            ? (j.Inverse().Transposed() * atlasNormal).Normalized()
+            : LocalSimilarity(atlas).Rotation * atlasNormal;
     }
 
-    /// <summary>Rotation nearest to the map's derivative (polar decomposition), and the mean scale.</summary>
-    public (Matrix3d Rotation, double Scale) LocalSimilarity(Vector3d atlas)
+    // The kernel r has no derivative at the points it was fitted to, where joints like to lie: differences across a sphere.
+    // The squares of its directions sum up to a third of their number along each axis.
+    private Matrix3d LocalChange(Vector3d atlas)
     {
-        Matrix3d m = Jacobian(atlas);
-        double scale = Math.Cbrt(Math.Max(Math.Abs(m.Determinant), 1e-12));
-
-        // Newton's iteration for the orthogonal polar factor (Higham 1986): averages with the inverse transpose.
-        Matrix3d r = m * (1 / scale);
-        for (int i = 0; i < 20; i++)
+        var sum = default(Matrix3d);
+        foreach (Vector3d direction in Directions)
         {
-            if (Math.Abs(r.Determinant) < 1e-9)
-            {
-                return (Matrix3d.Identity, scale);
-            }
-
-            Matrix3d next = (r + r.Inverse().Transposed()) * 0.5;
-            if ((next - r).Row0.LengthSquared + (next - r).Row1.LengthSquared + (next - r).Row2.LengthSquared < 1e-24)
-            {
-                return (next, scale);
-            }
-
-            r = next;
+            sum += Matrix3d.Outer(Apply(atlas + (direction * Radius)), direction);
         }
 
-        return (r, scale);
+        return sum * (3 / (Radius * Directions.Length));
+    }
+
+    /// <summary>
+    /// Rotation and mean scale of the map round about a point: the best similarity for the images of points on a sphere
+    /// about it. Between the lips, where the map itself may fold over, it still turns as the mouth does.
+    /// </summary>
+    public (Matrix3d Rotation, double Scale) LocalSimilarity(Vector3d atlas)
+    {
+        Vector3d[] around = [.. Directions.Select(direction => atlas + (direction * Radius))];
+        SimilarityTransform fit = ProcrustesAlignment.Align(around, [.. around.Select(Apply)]);
+        return (fit.Rotation, fit.Scale);
     }
 }

@@ -4,80 +4,94 @@ using AutoPlace.Geometry;
 namespace AutoPlace.Registration;
 
 /// <summary>A place on the skin.</summary>
-/// <param name="Point">Triangle and barycentric weights.</param>
+/// <param name="Skin">The skin: what is in sight, or what is covered.</param>
+/// <param name="Point">Triangle of the whole scan and barycentric weights.</param>
 /// <param name="Position">Position, head frame, interocular distances.</param>
 /// <param name="Normal">Interpolated unit normal.</param>
-public readonly record struct SkinPlace(SurfacePoint Point, Vector3d Position, Vector3d Normal);
+public readonly record struct SkinPlace(SkinSurface Skin, SurfacePoint Point, Vector3d Position, Vector3d Normal);
 
 /// <summary>The head's skin, prepared for putting joints on it.</summary>
 public sealed class SkinSurface
 {
-    /// <summary>Cosine of the largest angle between the expected and the found normal.</summary>
-    private const double NormalAgreement = 0.2;
+    /// <summary>Cosine of the largest angle between the expected normal and that of a triangle: a triangle that faces sideways belongs to either side of a slit.</summary>
+    private const double NormalAgreement = 0.5;
+
+    /// <summary>Distance to the skin in sight beyond which a joint may lie on skin under hair, beard or hat, interocular distances.</summary>
+    private const double CoverThickness = 0.1;
 
     private readonly int[] _sourceTriangles;
     private readonly Vector3[] _normals;
 
-    private SkinSurface(TriangleMesh mesh, int[] sourceTriangles)
+    // Under what covers it; null without any.
+    private readonly SkinSurface? _covered;
+
+    private SkinSurface(TriangleMesh mesh, int[] sourceTriangles, SkinSurface? covered)
     {
         Mesh = mesh;
         _sourceTriangles = sourceTriangles;
+        _covered = covered;
         Hierarchy = new BoundingVolumeHierarchy(mesh);
         _normals = VertexNormals.AngleWeighted(mesh);
     }
 
     /// <summary>Prepares the skin of a head.</summary>
     /// <param name="headMesh">The whole scan, head frame, interocular distances.</param>
-    /// <param name="skinTriangles">Indices of those of its triangles that are skin; at least one.</param>
-    public static SkinSurface Of(TriangleMesh headMesh, int[] skinTriangles)
+    /// <param name="skinTriangles">Indices of those of its triangles that are skin in sight; at least one.</param>
+    /// <param name="coveredTriangles">Indices of those that are skin out of sight.</param>
+    public static SkinSurface Of(TriangleMesh headMesh, int[] skinTriangles, int[] coveredTriangles)
     {
         ArgumentNullException.ThrowIfNull(headMesh);
         ArgumentNullException.ThrowIfNull(skinTriangles);
-        return new SkinSurface(headMesh.Subset(skinTriangles), skinTriangles);
+        ArgumentNullException.ThrowIfNull(coveredTriangles);
+        SkinSurface? covered = coveredTriangles.Length > 0 ? new(headMesh.Subset(coveredTriangles), coveredTriangles, null) : null;
+        return new SkinSurface(headMesh.Subset(skinTriangles), skinTriangles, covered);
     }
 
     /// <summary>Nearest points and rays on the skin.</summary>
     public BoundingVolumeHierarchy Hierarchy { get; }
 
-    /// <summary>A point of the skin as a point of the whole scan.</summary>
-    public SurfacePoint InHeadMesh(SurfacePoint skinPoint) => skinPoint with { Triangle = _sourceTriangles[skinPoint.Triangle] };
-
     /// <summary>The skin, head frame, interocular distances.</summary>
     public TriangleMesh Mesh { get; }
 
     /// <summary>
-    /// The place on the skin for an expected point: the nearest one when the skin there faces as expected, else the
-    /// nearest of those met along the expected normal and at points beside it; else the nearest one all the same.
+    /// The place on the skin for an expected point: the nearest one where the skin faces as expected, so that in a slit
+    /// the opposite lip or lid doesn't count; where none does within reach, the nearest one all the same. Far from all
+    /// skin in sight it may lie on skin that is covered.
     /// </summary>
     /// <param name="expected">Expected point.</param>
     /// <param name="normal">Expected unit outward normal.</param>
-    /// <param name="reach">How far to look along the normal, interocular distances.</param>
+    /// <param name="reach">How far to look, interocular distances.</param>
     public SkinPlace Project(Vector3d expected, Vector3d normal, double reach)
     {
         SkinPlace nearest = Place(Hierarchy.ClosestPoint((Vector3)expected).Point);
-        if (Vector3d.Dot(nearest.Normal, normal) >= NormalAgreement)
+        SkinPlace? facing = Vector3d.Dot(nearest.Normal, normal) >= NormalAgreement ? nearest : Facing(expected, normal, reach);
+        double distance = Vector3d.Distance((facing ?? nearest).Position, expected);
+        return distance > CoverThickness && _covered?.Facing(expected, normal, distance / 2) is { } covered
+            ? covered
+            : facing ?? nearest;
+    }
+
+    // The nearest point of the triangles that face as expected, or null.
+    private SkinPlace? Facing(Vector3d expected, Vector3d normal, double reach)
+    {
+        int[] facing = [.. Enumerable.Range(0, Mesh.TriangleCount).Where(t => IsNear(t) && Vector3d.Dot(FaceNormal(t), normal) >= NormalAgreement)];
+        if (facing.Length == 0)
         {
-            return nearest;
+            return null;
         }
 
-        SkinPlace best = nearest;
-        double bestDistance = double.PositiveInfinity;
-        foreach (double sign in (ReadOnlySpan<double>)[1, -1])
+        SurfacePoint point = new BoundingVolumeHierarchy(Mesh.Subset(facing)).ClosestPoint((Vector3)expected).Point;
+        SkinPlace place = Place(point with { Triangle = facing[point.Triangle] });
+        return Vector3d.Distance(place.Position, expected) <= reach ? place : null;
+
+        bool IsNear(int triangle)
         {
-            RayHit hit = Hierarchy.CastRay((Vector3)expected, (Vector3)(normal * sign), (float)reach);
-            if (!hit.IsHit || hit.Parameter >= bestDistance)
-            {
-                continue;
-            }
-
-            SkinPlace place = Place(hit.Point);
-            if (Vector3d.Dot(place.Normal, normal) >= NormalAgreement)
-            {
-                (best, bestDistance) = (place, hit.Parameter);
-            }
+            (Vector3 a, Vector3 b, Vector3 c) = Mesh.Corners(triangle);
+            var low = Vector3.Min(a, Vector3.Min(b, c));
+            var high = Vector3.Max(a, Vector3.Max(b, c));
+            var at = (Vector3)expected;
+            return Vector3.DistanceSquared(Vector3.Clamp(at, low, high), at) <= reach * reach;
         }
-
-        return best;
     }
 
     /// <summary>Signed distance of a point from the skin near a given place: along that place's own normal, so that folds don't count the opposite side.</summary>
@@ -94,6 +108,12 @@ public sealed class SkinSurface
         return Vector3d.Dot(point - there.Position, there.Normal) < 0 ? -near.Distance : near.Distance;
     }
 
+    private Vector3d FaceNormal(int triangle)
+    {
+        (Vector3 a, Vector3 b, Vector3 c) = Mesh.Corners(triangle);
+        return Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized();
+    }
+
     private SkinPlace Place(SurfacePoint point)
     {
         ReadOnlySpan<int> indices = Mesh.Indices;
@@ -101,6 +121,6 @@ public sealed class SkinSurface
         Vector3d normal = (((Vector3d)_normals[indices[first]] * point.Barycentric.X)
             + ((Vector3d)_normals[indices[first + 1]] * point.Barycentric.Y)
             + ((Vector3d)_normals[indices[first + 2]] * point.Barycentric.Z)).Normalized();
-        return new(point, Mesh.Position(point), normal);
+        return new(this, point with { Triangle = _sourceTriangles[point.Triangle] }, Mesh.Position(point), normal);
     }
 }

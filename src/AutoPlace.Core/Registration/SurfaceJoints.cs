@@ -17,29 +17,29 @@ internal static class SurfaceJoints
     {
         Vector3d atlas = joint.SkinPoint!.Value;
         Vector3d atlasNormal = template.SkinNormal(joint);
-        SkinPlace place = skin.Project(warp.Apply(atlas), warp.Normal(atlas, atlasNormal), joint.InFold ? FoldReach : Reach);
+        SkinPlace place = skin.Project(warp.Apply(atlas), warp.Normal(atlas, atlasNormal, joint.InFold), joint.InFold ? FoldReach : Reach);
         double lift = joint.Lift * localSize;
         return new JointPlacement
         {
             Joint = joint,
-            Position = Lift(skin, place, lift, joint.InFold),
+            Position = Lift(place, lift, joint.InFold),
             Rotation = joint.Rotation,
-            State = JointState.Modelled,
+            State = place.Skin == skin ? JointState.Modelled : JointState.Inferred,
             LocalSize = localSize,
             Lift = lift,
             Radius90 = 0,
-            SkinPoint = skin.InHeadMesh(place.Point),
+            SkinPoint = place.Point,
         };
     }
 
     // Raises the joint along its normal until the skin around it is the intended distance away. A joint in a fold is
     // judged against its own patch alone.
-    private static Vector3d Lift(SkinSurface skin, SkinPlace place, double lift, bool inFold)
+    private static Vector3d Lift(SkinPlace place, double lift, bool inFold)
     {
         Vector3d position = place.Position + (place.Normal * lift);
         for (int round = 0; round < LiftRounds && !inFold; round++)
         {
-            double missing = lift - skin.Clearance(position, place);
+            double missing = lift - place.Skin.Clearance(position, place);
             if (Math.Abs(missing) < 1e-4)
             {
                 break;

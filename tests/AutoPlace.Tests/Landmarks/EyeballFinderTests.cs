@@ -44,7 +44,7 @@ public sealed class EyeballFinderTests
 
         Eyeball found = EyeballFinder.Find(Seen(Eye), Lids, [Ellipsoid(middle, new(0.30, 0.36, 0.05), turn)]);
 
-        Assert.True(found.IsModelled);
+        Assert.True(found.IsModelled && found.IsPlate);
         Assert.Equal(0.33, found.Radius, 0.005);
         Assert.Equal(0, Vector3d.Distance(found.Centre, middle + (front * (0.05 - 0.33))), 0.005);
     }

@@ -74,6 +74,15 @@ internal static class CastMeasurement
             Console.WriteLine($"{region.Key,-11}" + string.Concat(region.Select(r => string.Create(CultureInfo.InvariantCulture, $"  {r.Head} {r.Mean:0.0}"))));
         }
 
+        Console.WriteLine("\nclearance of skin joints outside folds against their lift");
+        foreach (HeadMeasure m in measures)
+        {
+            string sinking = m.Clearance.Sinking.Count == 0 ? "none" : string.Join(", ", m.Clearance.Sinking);
+            Console.WriteLine(string.Create(
+                CultureInfo.InvariantCulture,
+                $"{m.Truth.Name,-8} median {m.Clearance.Median:0.00}  max {m.Clearance.Worst.Off:0.00} ({m.Clearance.Worst.Joint})  under the surface: {sinking}"));
+        }
+
         foreach (HeadMeasure m in measures)
         {
             foreach ((string joint, Vector3d known, Vector3d found, double error) in m.Offsets)

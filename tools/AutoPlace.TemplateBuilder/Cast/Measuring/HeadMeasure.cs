@@ -21,6 +21,9 @@ internal sealed record HeadMeasure
     /// <summary>Findings of severity error.</summary>
     public required IReadOnlyList<string> Faults { get; init; }
 
+    /// <summary>How the skin joints float over the surface.</summary>
+    public required SurfaceClearance Clearance { get; init; }
+
     /// <summary>Mean error of all joints.</summary>
     public double Mean => Errors.Average(e => e.Error);
 
@@ -49,6 +52,7 @@ internal sealed record HeadMeasure
                 Vector3d known = Offset(truth, joint, name => truth.Joints[name]), seen = Offset(truth, joint, name => found[name].At);
                 return (joint, known * percent, seen * percent, percent * Vector3d.Distance(known, seen));
             })],
+            Clearance = SurfaceClearance.Of(result),
             Faults = [.. result.Findings.Where(finding => finding.Severity == Severity.Error).Select(finding => finding.Message)],
         };
     }
