@@ -14,9 +14,6 @@ internal sealed class TemplateBuild
         "The reference head is AutoPlace's own mesh, shaped after the mean of the ICT Face Model Light, "
         + "Copyright (c) 2020 USC Institute for Creative Technologies, MIT License; see THIRD-PARTY-NOTICES.txt.";
 
-    // Sphere fitted to the mean's sclera, interocular distances.
-    private const double BallRadius = 0.2403;
-
     private readonly MorphableMean _mean;
     private readonly MeanGuides _guides;
 
@@ -33,7 +30,7 @@ internal sealed class TemplateBuild
         var builder = new PolygonMeshBuilder();
         HalfHead half = ModelledHead.Build(_mean.Skin, _guides);
         half.AddTo(builder);
-        Eyeballs.Add(builder, _guides.EyeCentre, BallRadius);
+        Eyeballs.Add(builder, _guides.EyeCentre);
         Dentition.Add(builder, _guides);
         (PolygonMesh mesh, string[] parts) = builder.Build();
         SkinSurface skin = new(Part(mesh, parts, "skin"));

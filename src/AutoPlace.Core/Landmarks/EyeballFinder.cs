@@ -11,6 +11,12 @@ public static class EyeballFinder
     /// <summary>Radius of an adult's eyeball over the interocular distance: 12.0 mm (Bekerman et al. 2014) over 63 mm (Dodgson 2004).</summary>
     public const double AdultRadius = 12.0 / 63;
 
+    /// <summary>
+    /// How far ahead of the network's eye centre a ball of a living eye's size lies when it touches the lids, interocular
+    /// distances: the network was taught with balls of 30 mm, as in the built-in template.
+    /// </summary>
+    private const double AheadOfLandmark = 0.066;
+
     private const double LeastRadius = 0.1;
     private const double MostRadius = 0.55;
 
@@ -38,7 +44,7 @@ public static class EyeballFinder
         ArgumentNullException.ThrowIfNull(pieces);
         return Ball(landmark, lids, pieces)
             ?? Plate(landmark, lids, pieces)
-            ?? new(landmark.Position, AdultRadius, false, landmark.Covariance.Trace / 3);
+            ?? new(landmark.Position + new Vector3d(0, 0, AheadOfLandmark), AdultRadius, false, landmark.Covariance.Trace / 3);
     }
 
     private static Eyeball? Ball(Landmark landmark, Vector3d? lids, IReadOnlyList<Vector3d[]> pieces)

@@ -132,7 +132,7 @@ public sealed class ReferenceHeadTests
     {
         int[] ball = PartVertices("eyeball_left");
         Vector3 centre = (Vector3)Template.Landmarks["eye_centre_left"];
-        float radius = ball.Where(v => Template.Mesh.Positions[v].Z < 0).Max(v => Vector3.Distance(Template.Mesh.Positions[v], centre));
+        float radius = ball.Where(v => Template.Mesh.Positions[v].Z < centre.Z).Max(v => Vector3.Distance(Template.Mesh.Positions[v], centre));
         int[] lids = [.. Template.Lattice.Rows.Where(row => row.Name is "lid_upper_margin_left" or "lid_lower_margin_left").SelectMany(row => row.Joints).Select(VertexAt)];
         Assert.All(lids, v => Assert.True(Vector3.Distance(Template.Mesh.Positions[v], centre) > radius - 0.005f));
     }

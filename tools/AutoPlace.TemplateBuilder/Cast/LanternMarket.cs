@@ -106,7 +106,7 @@ internal static class LanternMarket
         Build = builder =>
         {
             builder.AddTriangles(p =>
-                    0.23 - (0.13 * Near(p, new(0.5, 0, 0.2), 0.35))
+                    0.23 - (0.15 * Near(p, new(0.5, 0, 0.2), 0.35))
                     - (0.11 * Near(p, new(0, -1.1, 0.5), 0.35))
                     - (0.10 * Near(p, new(0, -0.6, 0.7), 0.28))
                     - (0.16 * Ear(p)), "skin");

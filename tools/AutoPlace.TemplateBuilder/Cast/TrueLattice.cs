@@ -45,7 +45,7 @@ internal static class TrueLattice
 
         // Ahead of the eyes by as many of this head's own interocular distances.
         return joint.Kind == JointKind.Attachment
-            ? (shape.EyePivot with { X = 0 }) + (joint.Position * (2 * shape.EyePivot.X))
+            ? (shape.EyePivot with { X = 0 }) + ((joint.Position - (template.Landmarks["eye_centre_left"] with { X = 0 })) * (2 * shape.EyePivot.X))
             : shape.Apply(joint.Position);
     }
 

@@ -1,6 +1,7 @@
 using System.Numerics;
 using AutoPlace.Geometry;
 using AutoPlace.Template;
+using AutoPlace.TemplateBuilder.Lattice;
 
 namespace AutoPlace.TemplateBuilder.Cast;
 
@@ -25,7 +26,7 @@ internal sealed class WarpedHead
         // The lining slides along the ball, at one distance from its centre; nothing else lies so close behind it.
         bool IsLining(int face) => template.Mesh.Face(face).ToArray().Count(v =>
         {
-            const double LiningRadius = 0.250, Rounding = 1e-4;
+            const double LiningRadius = MeanGuides.BallRadius + 0.0097, Rounding = 1e-4;
             Vector3d p = template.Mesh.Positions[v];
             return Math.Abs(Vector3d.Distance(p with { X = Math.Abs(p.X) }, eye) - LiningRadius) < Rounding;
         }) >= 2;

@@ -118,7 +118,7 @@ internal static partial class BuiltInLattice
         c.Row("teeth_lower", "incisor_lower", "molar_lower_left");
     }
 
-    private static void Attachment(LatticeComposer c)
+    private static void Attachment(LatticeComposer c, MeanGuides g)
     {
         c.Region = "attachment";
         const double CrownLift = 0.02;
@@ -130,7 +130,7 @@ internal static partial class BuiltInLattice
         c.Surface("eyewear_ear_left", "skull_orbital", new(1.21, 0.03, -1.02), CrownLift / 2, kind: JointKind.Attachment);
 
         // Arm's length ahead of the eyes would leave the head's surroundings; three interocular distances don't.
-        c.Inside("gaze_point", "skull_orbital", new(0, 0, 3), Ride.Eyes, JointKind.Attachment);
+        c.Inside("gaze_point", "skull_orbital", (g.EyeCentre with { X = 0 }) + new Vector3d(0, 0, 3), Ride.Eyes, JointKind.Attachment);
     }
 
     private static void Columns(LatticeComposer c)

@@ -38,7 +38,7 @@ internal static partial class BuiltInLattice
         Ear(c);
         Tongue(c);
         Teeth(c, guides);
-        Attachment(c);
+        Attachment(c, guides);
         Columns(c);
         return c.Compose();
     }
@@ -91,7 +91,7 @@ internal static partial class BuiltInLattice
     {
         c.Region = "eye";
         c.Inside("eye_centre_left", "skull_orbital", g.EyeCentre, Ride.EyeballLeft);
-        c.Inside("gaze_left", "eye_centre_left", g.EyeCentre + new Vector3d(0, 0, 0.27), Ride.EyeballLeft, JointKind.Other, RotationPolicy.KeepLocal);
+        c.Inside("gaze_left", "eye_centre_left", g.EyeCentre + new Vector3d(0, 0, 0.22), Ride.EyeballLeft, JointKind.Other, RotationPolicy.KeepLocal);
     }
 
     private static void Eyelid(LatticeComposer c, MeanGuides g, HeadLoops loops)

@@ -77,8 +77,14 @@ internal sealed class MeanGuides
 
     public Vector3d Menton => _mean[966];
 
-    /// <summary>Centre of the left eyeball.</summary>
-    public Vector3d EyeCentre { get; } = new(0.5, 0, 0);
+    /// <summary>Radius of a living eyeball: 24.2 mm across (Bekerman et al. 2014) over the mean interpupillary breadth of 62.9 mm (ANSUR II).</summary>
+    public const double BallRadius = 24.2 / 2 / 62.9;
+
+    /// <summary>
+    /// Centre of the left eyeball: that of a ball of a living eye's size on which the mean's lids rest. The mean's own
+    /// balls are 30 mm across; their centres, midway between which the atlas has its origin, lie 4 mm farther back.
+    /// </summary>
+    public Vector3d EyeCentre { get; } = new(0.5, 0, 0.066);
 
     /// <summary>The five points along the left brow, from the midline outward.</summary>
     public Vector3d Brow(int number) => _mean[number switch { 1 => 3615, 2 => 4240, 3 => 4114, 4 => 2734, 5 => 2509, _ => throw new ArgumentOutOfRangeException(nameof(number)) }];

@@ -1,10 +1,10 @@
 using AutoPlace.Geometry;
+using AutoPlace.TemplateBuilder.Lattice;
 
 namespace AutoPlace.TemplateBuilder.Heads.Modelled;
 
 /// <summary>
-/// Balls with rings about the line of sight and a slight cornea. Their size is the mean head's, whose lids rest on
-/// them: 30 mm across on a life-sized head, against 24 mm in life.
+/// Balls with rings about the line of sight and a slight cornea, of the size of living ones.
 /// </summary>
 internal static class Eyeballs
 {
@@ -16,10 +16,10 @@ internal static class Eyeballs
     private const double CornealHeight = 0.020;
 
     /// <summary>Adds both balls, mirror images of each other.</summary>
-    public static void Add(PolygonMeshBuilder mesh, Vector3d eye, double radius)
+    public static void Add(PolygonMeshBuilder mesh, Vector3d eye)
     {
-        AddBall(mesh, "eyeball_left", p => eye + (p * radius), turnedOver: false);
-        AddBall(mesh, "eyeball_right", p => (eye + (p * radius)) with { X = -(eye.X + (p.X * radius)) }, turnedOver: true);
+        AddBall(mesh, "eyeball_left", p => eye + (p * MeanGuides.BallRadius), turnedOver: false);
+        AddBall(mesh, "eyeball_right", p => (eye + (p * MeanGuides.BallRadius)) with { X = -(eye.X + (p.X * MeanGuides.BallRadius)) }, turnedOver: true);
 
         void AddBall(PolygonMeshBuilder builder, string part, Func<Vector3d, Vector3d> place, bool turnedOver)
         {
@@ -100,7 +100,7 @@ internal static class Eyeballs
 
     private static Vector3d OnBall(double polar, double azimuth)
     {
-        double bulge = polar < CornealAngle ? CornealHeight / 0.2403 * (1 + Math.Cos(Math.PI * polar / CornealAngle)) / 2 : 0;
+        double bulge = polar < CornealAngle ? CornealHeight / MeanGuides.BallRadius * (1 + Math.Cos(Math.PI * polar / CornealAngle)) / 2 : 0;
         return new Vector3d(Math.Sin(polar) * Math.Cos(azimuth), Math.Sin(polar) * Math.Sin(azimuth), Math.Cos(polar)) * (1 + bulge);
     }
 }

@@ -55,7 +55,7 @@ internal sealed partial class ModelledHead
         double up = (upper ? 1 : -1) * Math.Sin(Math.PI * fraction);
 
         // The mean's lids touch the ball; a tear film's breadth keeps the quads between them out of it.
-        const double LeastRadius = 0.2445;
+        const double LeastRadius = MeanGuides.BallRadius + 0.0042;
         Vector3d margin = Polyline.At(upper ? _guides.LidUpper : _guides.LidLower, fraction) - _guides.EyeCentre;
         return shift(_guides.EyeCentre + (margin * Math.Max(1, LeastRadius / margin.Length)), up);
     }
@@ -71,7 +71,7 @@ internal sealed partial class ModelledHead
     // The lid's lining slides back along the ball, a tear film away from it, further from the line of sight by an angle.
     private Vector3d Lining(Vector3d margin, double angle)
     {
-        const double BallAndFilm = 0.250;
+        const double BallAndFilm = MeanGuides.BallRadius + 0.0097;
         Vector3d toMargin = (margin - _guides.EyeCentre).Normalized();
         Vector3d aside = (toMargin with { Z = 0 }).Normalized();
         double polar = Math.Acos(toMargin.Z) + angle;
