@@ -39,7 +39,7 @@ public sealed class PlacementPipeline : IDisposable
         var detector = new LandmarkDetector(surface, _network);
         FrameScore found = clock.Time("Conditioning", () =>
             HeadFinder.Find(scan.Source, surface.Mesh, options.Up, options.Front, detector.Score, cancellation));
-        HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found.Refined, cancellation));
+        HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found, cancellation));
         PreparedTemplate template = clock.Time("Template", () => options.Template is { } own ? new PreparedTemplate(own) : _builtIn.Value);
         CarriedHead? carried = options.CarriesTopology && options.Parts.Count == 0 ? CarriedHead.Recognise(template.Head, scan) : null;
         ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));

@@ -4,8 +4,9 @@ namespace AutoPlace.Conditioning;
 
 /// <summary>What looking at a mesh through a candidate frame said.</summary>
 /// <param name="Agreement">How much this looks like a head seen from the front, in [0, 1].</param>
+/// <param name="Candidate">The frame that it was looked at through.</param>
 /// <param name="Refined">The frame that the view's own correspondences suggest; the candidate itself when they say nothing.</param>
-public readonly record struct FrameScore(double Agreement, HeadFrame Refined);
+public readonly record struct FrameScore(double Agreement, HeadFrame Candidate, HeadFrame Refined);
 
 /// <summary>Looks at candidate frames. Scores come in the order of the candidates and depend on nothing else.</summary>
 /// <param name="candidates">Frames to look through.</param>

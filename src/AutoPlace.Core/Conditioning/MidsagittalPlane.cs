@@ -1,5 +1,4 @@
 using System.Numerics;
-using System.Runtime.InteropServices;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.Conditioning;
@@ -11,6 +10,11 @@ namespace AutoPlace.Conditioning;
 public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asymmetry)
 {
     private const int Rounds = 12;
+
+    /// <summary>A step that moves no compared point by more than this is the last, share of the reach.</summary>
+    private const double Converged = 1e-5;
+
+    private const int FewestPairs = 50;
 
     /// <summary>Share of the points that take part; the rest (a lock of hair, an ear-ring) is left out.</summary>
     private const double KeptShare = 2.0 / 3;
@@ -35,30 +39,51 @@ public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asy
         ArgumentNullException.ThrowIfNull(surface);
         ArgumentNullException.ThrowIfNull(points);
         var plane = new MidsagittalPlane(normal.Normalized(), offset, double.PositiveInfinity);
-        var pairs = new List<Pair>(points.Count);
+        var found = new Pair?[points.Count];
         for (int round = 0; round < Rounds; round++)
         {
-            pairs.Clear();
-            foreach (Vector3d p in points)
-            {
-                SurfaceProximity near = surface.ClosestPoint((Vector3)plane.Mirror(p), (float)reach);
-                if (near.IsFound)
-                {
-                    (Vector3 a, Vector3 b, Vector3 c) = surface.Mesh.Corners(near.Point.Triangle);
-                    pairs.Add(new Pair(near.Distance, p, near.Position, Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized()));
-                }
-            }
-
-            if (pairs.Count < 50)
+            // Each pair depends on its point alone, so the result doesn't depend on the number of threads.
+            MidsagittalPlane mirror = plane;
+            Parallel.For(0, found.Length, i => found[i] = mirror.PairOf(points[i], surface, (float)reach));
+            Pair[] pairs = [.. found.OfType<Pair>()];
+            if (pairs.Length < FewestPairs)
             {
                 return plane;
             }
 
-            pairs.Sort((a, b) => a.Distance.CompareTo(b.Distance));
-            plane = plane.Step(CollectionsMarshal.AsSpan(pairs)[..(int)(pairs.Count * KeptShare)]);
+            Array.Sort(pairs, (a, b) => a.Distance.CompareTo(b.Distance));
+            plane = mirror.Step(pairs.AsSpan(0, (int)(pairs.Length * KeptShare)));
+            if (plane.LargestMove(mirror, points) < Converged * reach)
+            {
+                break;
+            }
         }
 
         return plane;
+    }
+
+    private Pair? PairOf(Vector3d point, BoundingVolumeHierarchy surface, float reach)
+    {
+        SurfaceProximity near = surface.ClosestPoint((Vector3)Mirror(point), reach);
+        if (!near.IsFound)
+        {
+            return null;
+        }
+
+        (Vector3 a, Vector3 b, Vector3 c) = surface.Mesh.Corners(near.Point.Triangle);
+        return new Pair(near.Distance, point, near.Position, Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized());
+    }
+
+    // How far apart two planes mirror the same points.
+    private double LargestMove(MidsagittalPlane other, IReadOnlyList<Vector3d> points)
+    {
+        double largest = 0;
+        foreach (Vector3d p in points)
+        {
+            largest = Math.Max(largest, (Mirror(p) - other.Mirror(p)).LengthSquared);
+        }
+
+        return Math.Sqrt(largest);
     }
 
     // One Gauss-Newton step in two tilts of the normal and the offset.

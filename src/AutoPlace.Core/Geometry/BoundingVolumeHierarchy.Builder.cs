@@ -6,16 +6,13 @@ public sealed partial class BoundingVolumeHierarchy
 {
     /// <summary>
     /// Cuts the triangles top down where the surface area heuristic is least over 16 bins on each axis (Wald 2007, "On
-    /// fast construction of SAH-based bounding volume hierarchies"), small groups in the middle; then gathers the two-way
+    /// fast construction of SAH-based bounding volume hierarchies") until a node holds a group; then gathers the two-way
     /// tree into nodes of eight by opening the child with the largest surface first (Dammertz, Hanika and Keller 2008;
     /// from memory).
     /// </summary>
     private sealed class Builder
     {
         private const int BinCount = 16;
-
-        /// <summary>Groups up to this size are halved: bins cost more than they gain (measured).</summary>
-        private const int HalvedSize = 8;
 
         /// <summary>Larger groups are cut across their widest axis.</summary>
         private const int WidestAxisOnly = 1024;
@@ -26,27 +23,21 @@ public sealed partial class BoundingVolumeHierarchy
         /// <summary>Below this depth groups are halved whatever their size, so that no path grows long.</summary>
         private const int DepthOfHalving = 48;
 
-        private readonly LeafTriangle[] _triangles;
-        private readonly Vector3[] _min, _max;
-        private readonly int[] _order;
+        private readonly TriangleMesh _mesh;
+        private readonly Item[] _items;
         private readonly Branch[] _branches;
         private readonly List<WideNode> _nodes = [];
 
         public Builder(TriangleMesh mesh)
         {
             int count = mesh.TriangleCount;
-            _triangles = new LeafTriangle[count];
-            _min = new Vector3[count];
-            _max = new Vector3[count];
-            _order = new int[count];
+            _mesh = mesh;
+            _items = new Item[count];
             _branches = new Branch[2 * count];
             for (int t = 0; t < count; t++)
             {
                 (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(t);
-                _triangles[t] = new LeafTriangle(a, b, c, t);
-                _min[t] = Vector3.Min(Vector3.Min(a, b), c);
-                _max[t] = Vector3.Max(Vector3.Max(a, b), c);
-                _order[t] = t;
+                _items[t] = new Item(Vector3.Min(Vector3.Min(a, b), c), Vector3.Max(Vector3.Max(a, b), c), t);
             }
         }
 
@@ -54,19 +45,18 @@ public sealed partial class BoundingVolumeHierarchy
         /// <returns>Nodes, children after parents; triangles by slot; how many items can be pending in a traversal.</returns>
         public (WideNode[] Nodes, LeafTriangle[] Triangles, int PendingItems) Build()
         {
-            if (_triangles.Length == 0)
+            if (_items.Length == 0)
             {
                 return ([], [], 0);
             }
 
-            Cut(new Group(0, 1, 0, _order.Length, 0));
+            Cut(new Group(0, 1, 0, _items.Length, 0, Extent.Of(_items)));
             int pendingItems = Gather();
-            var sorted = new LeafTriangle[_order.Length];
-            for (int slot = 0; slot < sorted.Length; slot++)
+            LeafTriangle[] sorted = Array.ConvertAll(_items, item =>
             {
-                sorted[slot] = _triangles[_order[slot]];
-            }
-
+                (Vector3 a, Vector3 b, Vector3 c) = _mesh.Corners(item.Triangle);
+                return new LeafTriangle(a, b, c, item.Triangle);
+            });
             return (_nodes.ToArray(), sorted, pendingItems);
         }
 
@@ -85,7 +75,7 @@ public sealed partial class BoundingVolumeHierarchy
             pending.Push(group);
             while (pending.TryPop(out Group next))
             {
-                if (next.Count > 1)
+                if (next.Count > WideNode.Width)
                 {
                     (Group left, Group right) = CutOnce(next);
                     pending.Push(right);
@@ -93,21 +83,20 @@ public sealed partial class BoundingVolumeHierarchy
                 }
                 else
                 {
-                    (Vector3 min, Vector3 max) = Bounds(_order.AsSpan(next.First, 1));
-                    _branches[next.Branch] = new Branch(min, max, ~next.First);
+                    _branches[next.Branch] = new Branch(next.Extent.Min, next.Extent.Max, ~next.First, next.Count);
                 }
             }
         }
 
         private (Group Left, Group Right) CutOnce(in Group group)
         {
-            Span<int> members = _order.AsSpan(group.First, group.Count);
-            (Vector3 min, Vector3 max) = Bounds(members);
-            _branches[group.Branch] = new Branch(min, max, group.Below);
-            int left = Split(members, group.Depth), below = group.Below + 2;
+            Span<Item> members = _items.AsSpan(group.First, group.Count);
+            _branches[group.Branch] = new Branch(group.Extent.Min, group.Extent.Max, group.Below, group.Count);
+            (int left, Extent leftExtent, Extent rightExtent) = Split(members, group);
+            int below = group.Below + 2;
             return (
-                new Group(group.Below, below, group.First, left, group.Depth + 1),
-                new Group(group.Below + 1, below + (2 * left) - 2, group.First + left, group.Count - left, group.Depth + 1));
+                new Group(group.Below, below, group.First, left, group.Depth + 1, leftExtent),
+                new Group(group.Below + 1, below + (2 * left) - 2, group.First + left, group.Count - left, group.Depth + 1, rightExtent));
         }
 
         private int Gather()
@@ -141,9 +130,15 @@ public sealed partial class BoundingVolumeHierarchy
                         node.Add(box.Min, box.Max, _nodes.Count);
                         _nodes.Add(default);
                     }
-                    else
+                    else if (box.Count == 1)
                     {
                         node.Add(box.Min, box.Max, box.Child);
+                    }
+                    else
+                    {
+                        node.Add(box.Min, box.Max, _nodes.Count);
+                        _nodes.Add(NodeOf(~box.Child, box.Count));
+                        most = Math.Max(most, pending - 1 + box.Count);
                     }
                 }
 
@@ -151,6 +146,17 @@ public sealed partial class BoundingVolumeHierarchy
             }
 
             return most;
+        }
+
+        private WideNode NodeOf(int first, int count)
+        {
+            WideNode node = default;
+            for (int slot = first; slot < first + count; slot++)
+            {
+                node.Add(_items[slot].Low.AsVector3(), _items[slot].High.AsVector3(), ~slot);
+            }
+
+            return node;
         }
 
         /// <summary>Of the branches that can be opened the one with the largest surface, or -1.</summary>
@@ -169,65 +175,44 @@ public sealed partial class BoundingVolumeHierarchy
             return widest;
         }
 
-        private (Vector3 Min, Vector3 Max) Bounds(ReadOnlySpan<int> members)
+        /// <summary>Sorts members into two groups; returns the size of the first and what both extend over.</summary>
+        private static (int Left, Extent LeftExtent, Extent RightExtent) Split(Span<Item> members, in Group group)
         {
-            (Vector3 min, Vector3 max) = (_min[members[0]], _max[members[0]]);
-            foreach (int t in members)
+            (Vector3 low, Vector3 high) = (group.Extent.Low, group.Extent.High);
+            if (group.Depth >= DepthOfHalving || low == high)
             {
-                min = Vector3.Min(min, _min[t]);
-                max = Vector3.Max(max, _max[t]);
-            }
-
-            return (min, max);
-        }
-
-        /// <summary>Sorts two or more members into two groups; returns the size of the first.</summary>
-        private int Split(Span<int> members, int depth)
-        {
-            (Vector3 low, Vector3 high) = CentreBounds(members);
-            if (members.Length <= HalvedSize)
-            {
-                SortAlongWidest(members, high - low);
-                return members.Length / 2;
-            }
-
-            if (depth >= DepthOfHalving || low == high)
-            {
-                return members.Length / 2;
+                return Halves(members);
             }
 
             (int axis, int bin) = CheapestCut(members, low, high);
             int left = 0;
             float scale = BinScale(low[axis], high[axis]);
+            (Extent leftExtent, Extent rightExtent) = (Extent.Empty, Extent.Empty);
             for (int i = 0; i < members.Length; i++)
             {
-                if (Bin(Centre(members[i])[axis], low[axis], scale) < bin)
+                Item item = members[i];
+                if (Bin(item.Centre[axis], low[axis], scale) < bin)
                 {
-                    (members[left], members[i]) = (members[i], members[left]);
+                    leftExtent.Add(item);
+                    (members[left], members[i]) = (item, members[left]);
                     left++;
                 }
-            }
-
-            return left == 0 || left == members.Length ? members.Length / 2 : left;
-        }
-
-        private void SortAlongWidest(Span<int> members, Vector3 extent)
-        {
-            int axis = extent.X >= extent.Y && extent.X >= extent.Z ? 0 : extent.Y >= extent.Z ? 1 : 2;
-            for (int i = 1; i < members.Length; i++)
-            {
-                int t = members[i], at = i;
-                float centre = Centre(t)[axis];
-                for (; at > 0 && Centre(members[at - 1])[axis] > centre; at--)
+                else
                 {
-                    members[at] = members[at - 1];
+                    rightExtent.Add(item);
                 }
-
-                members[at] = t;
             }
+
+            return left == 0 || left == members.Length ? Halves(members) : (left, leftExtent, rightExtent);
         }
 
-        private (int Axis, int Bin) CheapestCut(ReadOnlySpan<int> members, Vector3 low, Vector3 high)
+        private static (int Left, Extent LeftExtent, Extent RightExtent) Halves(ReadOnlySpan<Item> members)
+        {
+            int left = members.Length / 2;
+            return (left, Extent.Of(members[..left]), Extent.Of(members[left..]));
+        }
+
+        private static (int Axis, int Bin) CheapestCut(ReadOnlySpan<Item> members, Vector3 low, Vector3 high)
         {
             Span<Bin16> bins = stackalloc Bin16[BinCount];
             Span<float> rightCosts = stackalloc float[BinCount];
@@ -244,9 +229,9 @@ public sealed partial class BoundingVolumeHierarchy
 
                 bins.Fill(Bin16.Empty);
                 float scale = BinScale(low[axis], high[axis]);
-                foreach (int t in members)
+                foreach (ref readonly Item item in members)
                 {
-                    bins[Bin(Centre(t)[axis], low[axis], scale)].Add(_min[t], _max[t]);
+                    bins[Bin(item.Centre[axis], low[axis], scale)].Add(item.Low, item.High, 1);
                 }
 
                 Bin16 right = Bin16.Empty;
@@ -271,21 +256,6 @@ public sealed partial class BoundingVolumeHierarchy
             return (best.Axis, best.Bin);
         }
 
-        private (Vector3 Low, Vector3 High) CentreBounds(ReadOnlySpan<int> members)
-        {
-            Vector3 low = Centre(members[0]), high = low;
-            foreach (int t in members)
-            {
-                Vector3 centre = Centre(t);
-                low = Vector3.Min(low, centre);
-                high = Vector3.Max(high, centre);
-            }
-
-            return (low, high);
-        }
-
-        private Vector3 Centre(int triangle) => (_min[triangle] * 0.5f) + (_max[triangle] * 0.5f);
-
         private static float BinScale(float low, float high) => BinCount / (high - low);
 
         private static int Bin(float centre, float low, float scale) =>
@@ -297,38 +267,82 @@ public sealed partial class BoundingVolumeHierarchy
             return (size.X * size.Y) + (size.Y * size.Z) + (size.Z * size.X);
         }
 
-        /// <summary>A box with two branches, next to each other, or the complement of one triangle's slot.</summary>
-        private readonly record struct Branch(Vector3 Min, Vector3 Max, int Child);
+        /// <summary>A box with two branches, next to each other, or the complement of its first triangle's slot; and its number of triangles.</summary>
+        private readonly record struct Branch(Vector3 Min, Vector3 Max, int Child, int Count);
 
-        /// <summary>Triangles that a branch holds, by their place in the order, and where the branches below it begin.</summary>
-        private readonly record struct Group(int Branch, int Below, int First, int Count, int Depth);
+        /// <summary>Triangles that a branch holds, by their place in the order, where the branches below it begin, and what they extend over.</summary>
+        private readonly record struct Group(int Branch, int Below, int First, int Count, int Depth, Extent Extent);
+
+        /// <summary>A triangle's box; the fourth lanes say nothing about places.</summary>
+        private readonly struct Item(Vector3 min, Vector3 max, int triangle)
+        {
+            public readonly Vector4 Low = new(min, 0);
+            public readonly Vector4 High = new(max, BitConverter.Int32BitsToSingle(triangle));
+
+            public int Triangle => BitConverter.SingleToInt32Bits(High.W);
+
+            public Vector4 Centre => (Low * 0.5f) + (High * 0.5f);
+        }
+
+        /// <summary>The box around boxes, and the box around their centres.</summary>
+        private struct Extent
+        {
+            private Vector4 _min, _max, _low, _high;
+
+            public static Extent Empty => new()
+            {
+                _min = new(float.PositiveInfinity),
+                _max = new(float.NegativeInfinity),
+                _low = new(float.PositiveInfinity),
+                _high = new(float.NegativeInfinity),
+            };
+
+            public readonly Vector3 Min => _min.AsVector3();
+
+            public readonly Vector3 Max => _max.AsVector3();
+
+            public readonly Vector3 Low => _low.AsVector3();
+
+            public readonly Vector3 High => _high.AsVector3();
+
+            public static Extent Of(ReadOnlySpan<Item> items)
+            {
+                Extent extent = Empty;
+                foreach (ref readonly Item item in items)
+                {
+                    extent.Add(item);
+                }
+
+                return extent;
+            }
+
+            public void Add(in Item item)
+            {
+                Vector4 centre = item.Centre;
+                _min = Vector4.MinNative(_min, item.Low);
+                _max = Vector4.MaxNative(_max, item.High);
+                _low = Vector4.MinNative(_low, centre);
+                _high = Vector4.MaxNative(_high, centre);
+            }
+        }
 
         private struct Bin16
         {
-            private Vector3 _low, _high;
+            private Vector4 _low, _high;
             private int _count;
 
-            public static Bin16 Empty => new()
-            {
-                _low = new Vector3(float.PositiveInfinity),
-                _high = new Vector3(float.NegativeInfinity),
-            };
+            public static Bin16 Empty => new() { _low = new(float.PositiveInfinity), _high = new(float.NegativeInfinity) };
 
-            public readonly float Cost => _count == 0 ? 0 : _count * HalfArea(_low, _high);
+            public readonly float Cost => _count == 0 ? 0 : _count * HalfArea(_low.AsVector3(), _high.AsVector3());
 
-            public void Add(Vector3 min, Vector3 max)
+            public void Add(Vector4 low, Vector4 high, int count)
             {
-                _low = Vector3.Min(_low, min);
-                _high = Vector3.Max(_high, max);
-                _count++;
+                _low = Vector4.MinNative(_low, low);
+                _high = Vector4.MaxNative(_high, high);
+                _count += count;
             }
 
-            public void Add(in Bin16 other)
-            {
-                _low = Vector3.Min(_low, other._low);
-                _high = Vector3.Max(_high, other._high);
-                _count += other._count;
-            }
+            public void Add(in Bin16 other) => Add(other._low, other._high, other._count);
         }
     }
 }

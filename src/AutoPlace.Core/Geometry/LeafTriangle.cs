@@ -43,6 +43,9 @@ internal readonly struct LeafTriangle
     /// <summary>True when sorting turned the triangle over.</summary>
     public bool IsTurnedOver => ((_cornerCode & 3) + 1) % 3 != ((_cornerCode >> 2) & 3);
 
+    /// <summary>The box around the corners.</summary>
+    public (Vector3 Min, Vector3 Max) Bounds => (Vector3.Min(Vector3.Min(A, B), C), Vector3.Max(Vector3.Max(A, B), C));
+
     /// <summary>Weights of the sorted corners, put in the order of the mesh's corners.</summary>
     public SurfacePoint ToSurfacePoint(Vector3d weights)
     {

@@ -1,3 +1,4 @@
+using AutoPlace.Conditioning;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.Landmarks;
@@ -8,4 +9,20 @@ namespace AutoPlace.Landmarks;
 /// <param name="Atlas">The corresponding atlas point.</param>
 /// <param name="Sigma">Standard deviation of the correspondence, interocular distances, positive.</param>
 /// <param name="OnEyeball">True when the point is on an eyeball rather than on skin.</param>
-public readonly record struct Correspondence(Vector3d Head, Vector3d Normal, Vector3d Atlas, double Sigma, bool OnEyeball);
+public readonly record struct Correspondence(Vector3d Head, Vector3d Normal, Vector3d Atlas, double Sigma, bool OnEyeball)
+{
+    /// <summary>The same correspondence in another head frame of the same file.</summary>
+    /// <param name="from">Frame that it is in.</param>
+    /// <param name="to">Frame to give it in.</param>
+    public Correspondence Reframed(HeadFrame from, HeadFrame to)
+    {
+        ArgumentNullException.ThrowIfNull(from);
+        ArgumentNullException.ThrowIfNull(to);
+        return this with
+        {
+            Head = to.ToHead(from.ToFile(Head)),
+            Normal = to.DirectionToHead(from.DirectionToFile(Normal)),
+            Sigma = Sigma * from.InterocularDistance / to.InterocularDistance,
+        };
+    }
+}

@@ -26,23 +26,28 @@ public static class ViewCorrespondences
         ArgumentNullException.ThrowIfNull(frame);
         ArgumentNullException.ThrowIfNull(fileMesh);
         ArgumentNullException.ThrowIfNull(observations);
+        // One view after the other on each core; what one gives doesn't depend on the others.
+        var byView = new List<Correspondence>[observations.Count];
+        Parallel.For(0, byView.Length, v => byView[v] = Of(frame, fileMesh, observations[v]));
+        return [.. byView.SelectMany(c => c)];
+    }
+
+    private static List<Correspondence> Of(HeadFrame frame, TriangleMesh fileMesh, ViewObservation o)
+    {
         var result = new List<Correspondence>();
-        foreach (ViewObservation o in observations)
+        DenseMap map = o.Prediction.Dense;
+        for (int cell = 0; cell < map.Size * map.Size; cell++)
         {
-            DenseMap map = o.Prediction.Dense;
-            for (int cell = 0; cell < map.Size * map.Size; cell++)
+            float skin = map.ClassProbability(cell, SurfaceClass.HeadSkin);
+            float eye = map.ClassProbability(cell, SurfaceClass.Eyeball);
+            float known = skin + eye - LeastProbability;
+            if (known > 0 && map.Sigma[cell] <= MostSigma
+                && SurfaceAt(frame, fileMesh, o, CellCentre(map, o, cell % map.Size), CellCentre(map, o, cell / map.Size)) is { } at)
             {
-                float skin = map.ClassProbability(cell, SurfaceClass.HeadSkin);
-                float eye = map.ClassProbability(cell, SurfaceClass.Eyeball);
-                float known = skin + eye - LeastProbability;
-                if (known > 0 && map.Sigma[cell] <= MostSigma
-                    && SurfaceAt(frame, fileMesh, o, CellCentre(map, o, cell % map.Size), CellCentre(map, o, cell / map.Size)) is { } at)
-                {
-                    // Weights fall to nothing where a correspondence would be dropped, so that rounding can't switch one.
-                    double weight = known / (1 - LeastProbability) * at.Unity;
-                    double sigma = map.Sigma[cell] / Math.Sqrt(Math.Max(weight, 1e-6));
-                    result.Add(new Correspondence(at.Plane.Point, at.Plane.Normal, map.Atlas[cell], sigma, eye > skin));
-                }
+                // Weights fall to nothing where a correspondence would be dropped, so that rounding can't switch one.
+                double weight = known / (1 - LeastProbability) * at.Unity;
+                double sigma = map.Sigma[cell] / Math.Sqrt(Math.Max(weight, 1e-6));
+                result.Add(new Correspondence(at.Plane.Point, at.Plane.Normal, map.Atlas[cell], sigma, eye > skin));
             }
         }
 

@@ -14,6 +14,12 @@ public sealed record ConditionedHead
     /// <summary>Reach of the symmetry plane's closest points, interocular distances.</summary>
     private const double SymmetryReach = 0.25;
 
+    /// <summary>Cosine of the largest angle between the surface's own midsagittal plane and that of the landmarks (11 degrees).</summary>
+    private const double LeastAlignment = 0.98;
+
+    /// <summary>One of so many correspondences is compared with the mirrored surface: thousands are left.</summary>
+    private const int ComparedOf = 4;
+
     /// <summary>An eye's pieces are no larger than this, interocular distances.</summary>
     private const double MostEyeExtent = 1.2;
 
@@ -48,15 +54,18 @@ public sealed record ConditionedHead
             isReversed[t] = insideOut[scan.TriangleComponents[t]];
         }
 
-        (HeadFrame frame, bool builtSymmetric) = knownFrame is null ? Align(scan, read, isSkin) : (knownFrame, false);
+        TriangleMesh asFound = scan.Mesh.WithReversed(isReversed).WithPositions(read.Frame.ToHead(scan.Mesh.Positions));
+        int[] outer = SkinExtraction.OuterTriangles(asFound, read.Observations, isSkin);
+        var outerSkin = new BoundingVolumeHierarchy(asFound.Subset(outer));
+        (HeadFrame frame, bool builtSymmetric) = knownFrame is null ? Align(scan, read, isSkin, outerSkin) : (knownFrame, false);
         symmetric |= builtSymmetric;
-        TriangleMesh mesh = scan.Mesh.WithReversed(isReversed).WithPositions(frame.ToHead(scan.Mesh.Positions));
-        int[] outer = SkinExtraction.OuterTriangles(mesh, read.Observations, isSkin);
+        TriangleMesh mesh = asFound.WithPositions(frame.ToHead(scan.Mesh.Positions));
         var seen = outer.ToHashSet();
-        SkinSurface skin = SkinSurface.Of(mesh, outer, [.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t] && !seen.Contains(t))]);
+        int[] covered = [.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t] && !seen.Contains(t))];
+        SkinSurface skin = SkinSurface.Of(mesh, outer, covered, outerSkin);
 
         IReadOnlyList<Landmark> landmarks = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, frame))];
-        IReadOnlyList<Correspondence> correspondences = Reframed(read.Correspondences, read.Frame, frame);
+        IReadOnlyList<Correspondence> correspondences = [.. read.Correspondences.Select(c => c.Reframed(read.Frame, frame))];
         List<Vector3d[]> pieces = EyePieces(scan, mesh);
         Eyeball left = FindEyeball("left", landmarks, pieces);
         Eyeball right = FindEyeball("right", landmarks, pieces);
@@ -87,7 +96,8 @@ public sealed record ConditionedHead
 
     // The frame on the plane that the mesh was built about, else on the plane that the face is most nearly symmetric
     // about, else as the landmarks have it.
-    private static (HeadFrame Frame, bool BuiltSymmetric) Align(ScanSurface scan, HeadReading read, bool[] isSkin)
+    private static (HeadFrame Frame, bool BuiltSymmetric) Align(
+        ScanSurface scan, HeadReading read, bool[] isSkin, BoundingVolumeHierarchy skinAsFound)
     {
         HeadFrame frame = read.Frame;
         Vector3[] face = FaceVertices(scan.Mesh, frame, isSkin);
@@ -96,17 +106,18 @@ public sealed record ConditionedHead
             return (built, true);
         }
 
-        TriangleMesh skin = scan.Mesh.Subset([.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t])]);
-        var hierarchy = new BoundingVolumeHierarchy(skin);
-        MidsagittalPlane plane = MidsagittalPlane.Fit(
-            hierarchy,
-            [.. read.Correspondences.Where(c => !c.OnEyeball).Select(c => frame.ToFile(c.Head))],
-            frame.Left,
-            Vector3d.Dot(frame.Left, frame.Origin),
-            SymmetryReach * frame.InterocularDistance);
-        return plane.Asymmetry < PlausibleAsymmetry * frame.InterocularDistance && Vector3d.Dot(plane.Normal, frame.Left) > 0.98
-            ? (MeshSymmetry.Upright(MeshSymmetry.OntoPlane(frame, plane.Normal, plane.Offset)), MeshSymmetry.IsBuiltAbout(face, plane.Normal, plane.Offset, frame.InterocularDistance))
-            : (MeshSymmetry.Upright(frame), false);
+        Vector3d[] compared = [.. read.Correspondences.Where((c, i) => i % ComparedOf == 0 && !c.OnEyeball).Select(c => c.Head)];
+        MidsagittalPlane plane = MidsagittalPlane.Fit(skinAsFound, compared, Vector3d.UnitX, 0, SymmetryReach);
+        if (plane.Asymmetry >= PlausibleAsymmetry || plane.Normal.X <= LeastAlignment)
+        {
+            return (MeshSymmetry.Upright(frame), false);
+        }
+
+        Vector3d normal = frame.DirectionToFile(plane.Normal);
+        double offset = (plane.Offset * frame.InterocularDistance) + Vector3d.Dot(normal, frame.Origin);
+        return (
+            MeshSymmetry.Upright(MeshSymmetry.OntoPlane(frame, normal, offset)),
+            MeshSymmetry.IsBuiltAbout(face, normal, offset, frame.InterocularDistance));
     }
 
     // Skin vertices of the face: hair and body needn't be symmetric.
@@ -129,24 +140,6 @@ public sealed record ConditionedHead
         }
 
         return [.. face];
-    }
-
-    private static Correspondence[] Reframed(IReadOnlyList<Correspondence> correspondences, HeadFrame from, HeadFrame to)
-    {
-        var result = new Correspondence[correspondences.Count];
-        double scale = from.InterocularDistance / to.InterocularDistance;
-        for (int i = 0; i < result.Length; i++)
-        {
-            Correspondence c = correspondences[i];
-            result[i] = c with
-            {
-                Head = to.ToHead(from.ToFile(c.Head)),
-                Normal = to.DirectionToHead(from.DirectionToFile(c.Normal)),
-                Sigma = c.Sigma * scale,
-            };
-        }
-
-        return result;
     }
 
     // Vertices of each connected piece that is small enough for an eye and lies at the height of the eyes.

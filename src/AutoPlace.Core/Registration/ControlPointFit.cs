@@ -62,7 +62,7 @@ public static class ControlPointFit
             () => new LocalAffineFit(MostNeighbours),
             (i, _, fit) =>
             {
-                grid.Nearest(points[i], Reach, fit.Neighbours);
+                grid.Nearest(points[i], Reach, MostNeighbours, fit.Neighbours);
                 fitted[i] = fit.Solve(points[i], outward[i], samples, atlasToHead);
                 return fit;
             },
@@ -83,7 +83,7 @@ public static class ControlPointFit
         private readonly double[] _matrix = new double[16];
         private readonly Vector3d[] _right = new Vector3d[4];
 
-        public NeighbourList Neighbours { get; } = new(most);
+        public NeighbourList Neighbours { get; } = new();
 
         public ControlPoint? Solve(
             Vector3d control, Vector3d normal, IReadOnlyList<Correspondence> samples, SimilarityTransform atlasToHead)

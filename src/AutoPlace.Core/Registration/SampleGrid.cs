@@ -3,37 +3,85 @@ using AutoPlace.Landmarks;
 
 namespace AutoPlace.Registration;
 
-/// <summary>The nearest few of a set of points, by distance and then by coordinates, so that the order of the set doesn't matter.</summary>
-/// <param name="most">How many are kept.</param>
-internal sealed class NeighbourList(int most)
+/// <summary>Samples near a point, and which of them are the nearest.</summary>
+internal sealed class NeighbourList
 {
-    private readonly (double DistanceSquared, int Index)[] _items = new (double, int)[most];
+    private (double DistanceSquared, int Index)[] _items = new (double, int)[1024];
 
     /// <summary>How many there are.</summary>
     public int Count { get; private set; }
 
-    /// <summary>Index of the k-th nearest.</summary>
+    /// <summary>Index of the k-th; they are in no order of distance.</summary>
     public int Index(int k) => _items[k].Index;
 
     /// <summary>Forgets all.</summary>
     public void Clear() => Count = 0;
 
-    /// <summary>Keeps the point if it's among the nearest.</summary>
-    public void Offer(double distanceSquared, int index)
+    /// <summary>Adds a sample.</summary>
+    public void Add(double distanceSquared, int index)
     {
-        if (Count == _items.Length && distanceSquared >= _items[^1].DistanceSquared)
+        if (Count == _items.Length)
         {
-            return;
+            Array.Resize(ref _items, 2 * Count);
         }
 
-        int at = Count == _items.Length ? Count - 1 : Count++;
-        while (at > 0 && _items[at - 1].DistanceSquared > distanceSquared)
+        _items[Count++] = (distanceSquared, index);
+    }
+
+    /// <summary>Keeps the nearest, of equally near ones those that come first among the samples, in the samples' order.</summary>
+    /// <param name="most">How many.</param>
+    public void KeepNearest(int most)
+    {
+        if (Count > most)
         {
-            _items[at] = _items[at - 1];
-            at--;
+            MoveNearestToFront(most);
+            Count = most;
         }
 
-        _items[at] = (distanceSquared, index);
+        _items.AsSpan(0, Count).Sort((a, b) => a.Index.CompareTo(b.Index));
+    }
+
+    // Hoare's selection (1961, "Algorithm 65: Find"), with the middle element as pivot.
+    private void MoveNearestToFront(int most)
+    {
+        (int low, int high) = (0, Count - 1);
+        while (low < high)
+        {
+            (double, int) pivot = _items[(low + high) / 2];
+            (int i, int j) = (low, high);
+            while (i <= j)
+            {
+                while (_items[i].CompareTo(pivot) < 0)
+                {
+                    i++;
+                }
+
+                while (_items[j].CompareTo(pivot) > 0)
+                {
+                    j--;
+                }
+
+                if (i <= j)
+                {
+                    (_items[i], _items[j]) = (_items[j], _items[i]);
+                    i++;
+                    j--;
+                }
+            }
+
+            if (most - 1 <= j)
+            {
+                high = j;
+            }
+            else if (most - 1 >= i)
+            {
+                low = i;
+            }
+            else
+            {
+                return;
+            }
+        }
     }
 }
 
@@ -43,17 +91,16 @@ internal sealed class SampleGrid
     // Cubes lie within this distance of the atlas's origin on each axis; what lies beyond counts to the outermost ones.
     private const double Extent = 4;
 
-    private readonly IReadOnlyList<Correspondence> _samples;
     private readonly double _cell;
     private readonly int _side;
     private readonly int[] _starts, _members;
+    private readonly Vector3d[] _points;
 
     /// <summary>Sorts the samples.</summary>
     /// <param name="samples">The correspondences.</param>
     /// <param name="cell">Side of a cube, interocular distances.</param>
     public SampleGrid(IReadOnlyList<Correspondence> samples, double cell)
     {
-        _samples = samples;
         _cell = cell;
         _side = (int)Math.Ceiling(2 * Extent / cell);
         int[] cubes = new int[samples.Count];
@@ -72,14 +119,20 @@ internal sealed class SampleGrid
 
         int[] next = _starts.AsSpan(0, _starts.Length - 1).ToArray();
         _members = new int[cubes.Length];
+        _points = new Vector3d[cubes.Length];
         for (int i = 0; i < cubes.Length; i++)
         {
-            _members[next[cubes[i]]++] = i;
+            int at = next[cubes[i]]++;
+            (_members[at], _points[at]) = (i, samples[i].Atlas);
         }
     }
 
     /// <summary>Fills the list with the nearest samples within reach.</summary>
-    public void Nearest(Vector3d point, double reach, NeighbourList result)
+    /// <param name="point">Atlas point.</param>
+    /// <param name="reach">Reach, interocular distances.</param>
+    /// <param name="most">Most of them.</param>
+    /// <param name="result">Receives them.</param>
+    public void Nearest(Vector3d point, double reach, int most, NeighbourList result)
     {
         result.Clear();
         (int lowX, int highX) = (Along(point.X - reach), Along(point.X + reach));
@@ -90,16 +143,19 @@ internal sealed class SampleGrid
             for (int y = lowY; y <= highY; y++)
             {
                 // Cubes that follow each other along z lie together.
-                foreach (int i in _members.AsSpan(_starts[Cube(x, y, lowZ)].._starts[Cube(x, y, highZ) + 1]))
+                int end = _starts[Cube(x, y, highZ) + 1];
+                for (int i = _starts[Cube(x, y, lowZ)]; i < end; i++)
                 {
-                    double squared = (_samples[i].Atlas - point).LengthSquared;
+                    double squared = (_points[i] - point).LengthSquared;
                     if (squared <= reach * reach)
                     {
-                        result.Offer(squared, i);
+                        result.Add(squared, _members[i]);
                     }
                 }
             }
         }
+
+        result.KeepNearest(most);
     }
 
     private int Along(double coordinate) => (int)Math.Clamp(Math.Floor((coordinate + Extent) / _cell), 0, _side - 1);

@@ -1,4 +1,5 @@
 using System.Numerics;
+using System.Runtime.InteropServices;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.Registration;
@@ -23,35 +24,39 @@ public sealed class SkinSurface
     private readonly Vector3[] _normals;
 
     // Under what covers it; null without any.
-    private readonly SkinSurface? _covered;
+    private readonly Lazy<SkinSurface>? _covered;
 
-    private SkinSurface(TriangleMesh mesh, int[] sourceTriangles, SkinSurface? covered)
+    private SkinSurface(BoundingVolumeHierarchy hierarchy, int[] sourceTriangles, Lazy<SkinSurface>? covered)
     {
-        Mesh = mesh;
+        Hierarchy = hierarchy;
         _sourceTriangles = sourceTriangles;
         _covered = covered;
-        Hierarchy = new BoundingVolumeHierarchy(mesh);
-        _normals = VertexNormals.AngleWeighted(mesh);
+        _normals = VertexNormals.AngleWeighted(hierarchy.Mesh);
     }
 
     /// <summary>Prepares the skin of a head.</summary>
     /// <param name="headMesh">The whole scan, head frame, interocular distances.</param>
     /// <param name="skinTriangles">Indices of those of its triangles that are skin in sight; at least one.</param>
     /// <param name="coveredTriangles">Indices of those that are skin out of sight.</param>
-    public static SkinSurface Of(TriangleMesh headMesh, int[] skinTriangles, int[] coveredTriangles)
+    /// <param name="elsewhere">Hierarchy of the skin in sight in any frame, in the same order; null to build one.</param>
+    public static SkinSurface Of(
+        TriangleMesh headMesh, int[] skinTriangles, int[] coveredTriangles, BoundingVolumeHierarchy? elsewhere = null)
     {
         ArgumentNullException.ThrowIfNull(headMesh);
         ArgumentNullException.ThrowIfNull(skinTriangles);
         ArgumentNullException.ThrowIfNull(coveredTriangles);
-        SkinSurface? covered = coveredTriangles.Length > 0 ? new(headMesh.Subset(coveredTriangles), coveredTriangles, null) : null;
-        return new SkinSurface(headMesh.Subset(skinTriangles), skinTriangles, covered);
+        TriangleMesh skin = headMesh.Subset(skinTriangles);
+        Lazy<SkinSurface>? covered = coveredTriangles.Length > 0
+            ? new(() => new(new BoundingVolumeHierarchy(headMesh.Subset(coveredTriangles)), coveredTriangles, null))
+            : null;
+        return new SkinSurface(elsewhere?.Refitted(skin) ?? new BoundingVolumeHierarchy(skin), skinTriangles, covered);
     }
 
     /// <summary>Nearest points and rays on the skin.</summary>
     public BoundingVolumeHierarchy Hierarchy { get; }
 
     /// <summary>The skin, head frame, interocular distances.</summary>
-    public TriangleMesh Mesh { get; }
+    public TriangleMesh Mesh => Hierarchy.Mesh;
 
     /// <summary>
     /// The place on the skin for an expected point: the nearest one where the skin faces as expected, so that in a slit
@@ -66,7 +71,7 @@ public sealed class SkinSurface
         SkinPlace nearest = Place(Hierarchy.ClosestPoint((Vector3)expected).Point);
         SkinPlace? facing = Vector3d.Dot(nearest.Normal, normal) >= NormalAgreement ? nearest : Facing(expected, normal, reach);
         double distance = Vector3d.Distance((facing ?? nearest).Position, expected);
-        return distance > CoverThickness && _covered?.Facing(expected, normal, distance / 2) is { } covered
+        return distance > CoverThickness && _covered?.Value.Facing(expected, normal, distance / 2) is { } covered
             ? covered
             : facing ?? nearest;
     }
@@ -74,13 +79,21 @@ public sealed class SkinSurface
     // The nearest point of the triangles that face as expected, or null.
     private SkinPlace? Facing(Vector3d expected, Vector3d normal, double reach)
     {
-        int[] facing = [.. Enumerable.Range(0, Mesh.TriangleCount).Where(t => IsNear(t) && Vector3d.Dot(FaceNormal(t), normal) >= NormalAgreement)];
-        if (facing.Length == 0)
+        var facing = new List<int>();
+        for (int t = 0; t < Mesh.TriangleCount; t++)
+        {
+            if (IsNear(t) && Vector3d.Dot(FaceNormal(t), normal) >= NormalAgreement)
+            {
+                facing.Add(t);
+            }
+        }
+
+        if (facing.Count == 0)
         {
             return null;
         }
 
-        SurfacePoint point = new BoundingVolumeHierarchy(Mesh.Subset(facing)).ClosestPoint((Vector3)expected).Point;
+        SurfacePoint point = new BoundingVolumeHierarchy(Mesh.Subset(CollectionsMarshal.AsSpan(facing))).ClosestPoint((Vector3)expected).Point;
         SkinPlace place = Place(point with { Triangle = facing[point.Triangle] });
         return Vector3d.Distance(place.Position, expected) <= reach ? place : null;
 

@@ -1,6 +1,5 @@
 using System.Numerics;
 using AutoPlace.Conditioning;
-using AutoPlace.Geometry;
 
 namespace AutoPlace.Rendering;
 
@@ -20,20 +19,5 @@ public static class FrameViews
             (Vector3)frame.DirectionToFile(headView.Toward),
             (float)(headView.HalfSize * frame.InterocularDistance),
             headView.Size);
-    }
-
-    /// <summary>A view of the file as a view of the head frame: what <see cref="InFile"/> undoes.</summary>
-    /// <param name="frame">Where the head is in the file.</param>
-    /// <param name="fileView">View in file coordinates.</param>
-    public static OrthographicView InHead(this HeadFrame frame, in OrthographicView fileView)
-    {
-        ArgumentNullException.ThrowIfNull(frame);
-        return new OrthographicView(
-            (Vector3)frame.ToHead((Vector3d)fileView.Centre),
-            (Vector3)frame.DirectionToHead(fileView.Right),
-            (Vector3)frame.DirectionToHead(fileView.Up),
-            (Vector3)frame.DirectionToHead(fileView.Toward),
-            (float)(fileView.HalfSize / frame.InterocularDistance),
-            fileView.Size);
     }
 }

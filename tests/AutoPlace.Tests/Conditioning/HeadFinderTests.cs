@@ -34,12 +34,12 @@ public sealed class HeadFinderTests
         FrameScorer scorer = (candidates, _) =>
         {
             tried.UnionWith(candidates.Select(c => c.Up));
-            return [.. candidates.Select(c => new FrameScore(0.4, c))];
+            return [.. candidates.Select(c => new FrameScore(0.4, c, c))];
         };
         HeadFinder.Find("box", Box, Vector3d.UnitZ, null, scorer, TestContext.Current.CancellationToken);
         Assert.Equal([Vector3d.UnitZ], tried);
     }
 
     private static FrameScorer ScoreBy(Facing truth, double agreement) => (candidates, _) =>
-        [.. candidates.Select(c => new FrameScore(c.Up == truth.Up && c.Front == truth.Front ? agreement : 0.1, c))];
+        [.. candidates.Select(c => new FrameScore(c.Up == truth.Up && c.Front == truth.Front ? agreement : 0.1, c, c))];
 }

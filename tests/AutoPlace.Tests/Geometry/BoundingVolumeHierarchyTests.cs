@@ -181,26 +181,51 @@ public sealed class BoundingVolumeHierarchyTests
     }
 
     [Fact]
+    public void Refitted_tree_answers_like_one_built_anew()
+    {
+        var random = new Random(12);
+        TriangleMesh mesh = Shapes.Join([Shapes.Box(new(-1), new(1)), Shapes.Box(new(-0.4f), new(0.7f))]);
+        Quaternion turn = Quaternion.CreateFromYawPitchRoll(0.4f, -0.3f, 1.2f);
+        TriangleMesh moved = mesh.WithPositions([.. mesh.Positions.ToArray().Select(p => Vector3.Transform(p, turn) + new Vector3(3, -1, 2))]);
+        var anew = new BoundingVolumeHierarchy(moved);
+        BoundingVolumeHierarchy refitted = new BoundingVolumeHierarchy(mesh).Refitted(moved);
+        for (int i = 0; i < 200; i++)
+        {
+            Vector3 from = (Vector3)(Draw.Point(random) * 2) + new Vector3(3, -1, 2), along = (Vector3)Draw.Point(random);
+            Assert.Equal(anew.ClosestPoint(from), refitted.ClosestPoint(from));
+            Assert.Equal(anew.CastRay(from, along), refitted.CastRay(from, along));
+        }
+
+        Assert.Throws<ArgumentException>(() => refitted.Refitted(mesh.Subset([0, 1])));
+    }
+
+    [Fact]
     public void Deep_tree_gives_the_same_answers()
     {
-        // Triangles that shrink by a fifth each time towards the origin: each cut takes few of them off.
+        // Strips of triangles that shrink by half each time towards the origin: each cut takes one of them off, and each
+        // node shows one strip in pieces beside all the smaller ones.
         var parts = new List<TriangleMesh>();
-        for (int i = 0; i < 400; i++)
+        for (int i = 0; i < 60; i++)
         {
-            float s = MathF.Pow(0.8f, i);
-            parts.Add(new TriangleMesh([new(s, 0, 0), new(s, s * 0.1f, 0), new(s, 0, s * 0.1f)], [0, 1, 2]));
+            float s = MathF.Pow(0.5f, i);
+            for (int k = 0; k < 60; k++)
+            {
+                float y = s * k / 60;
+                parts.Add(new TriangleMesh([new(s, y, 0), new(s, y + (s / 60), 0), new(s, y, s * 0.1f)], [0, 1, 2]));
+            }
         }
 
         TriangleMesh mesh = Shapes.Join([.. parts]);
         var hierarchy = new BoundingVolumeHierarchy(mesh);
         Assert.InRange(hierarchy.PendingItems, 129, 1000);
-        for (int i = 0; i < 400; i += 13)
+        for (int i = 0; i < 60; i += 2)
         {
-            float x = MathF.Pow(0.8f, i);
-            SurfaceProximity found = hierarchy.ClosestPoint(new Vector3(x, x * 0.02f, x * 0.02f));
-            Assert.Equal(i, found.Point.Triangle);
+            float x = MathF.Pow(0.5f, i);
+            SurfaceProximity found = hierarchy.ClosestPoint(new Vector3(x, x * 0.502f, x * 0.01f));
+            Assert.Equal((60 * i) + 30, found.Point.Triangle);
             Assert.Equal(0, found.Distance);
-            Assert.Equal(i, hierarchy.CastRay(new Vector3(x * 1.01f, x * 0.02f, x * 0.02f), new Vector3(-1, 0, 0)).Point.Triangle);
+            RayHit hit = hierarchy.CastRay(new Vector3(x * 1.01f, x * 0.502f, x * 0.01f), new Vector3(-1, 0, 0));
+            Assert.Equal((60 * i) + 30, hit.Point.Triangle);
         }
     }
 
