@@ -13,6 +13,12 @@ namespace AutoPlace;
 /// </summary>
 public sealed class PlacementPipeline : IDisposable
 {
+    /// <summary>
+    /// Likeness below which what one look took for a head is none. Heads of other origin and the demonstration heads have
+    /// 0.80 and more, things that passed the first look 0.39 and less.
+    /// </summary>
+    private const double LeastLikeness = 0.6;
+
     private readonly LandmarkNetwork _network;
     private readonly Lazy<PreparedTemplate> _builtIn = new(() => new PreparedTemplate(BuiltInTemplate.Load()));
 
@@ -40,6 +46,12 @@ public sealed class PlacementPipeline : IDisposable
         FrameScore found = clock.Time("Conditioning", () =>
             HeadFinder.Find(scan.Source, surface.Mesh, options.Up, options.Front, detector.Score, cancellation));
         HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found, cancellation));
+        if (read.Likeness < LeastLikeness)
+        {
+            throw new HeadNotFoundException(
+                scan.Source, $"no head found: seen from several sides, the best place is like a head by {read.Likeness:0.00}, a head by more than {LeastLikeness:0.00}");
+        }
+
         PreparedTemplate template = clock.Time("Template", () => options.Template is { } own ? new PreparedTemplate(own) : _builtIn.Value);
         CarriedHead? carried = options.CarriesTopology && options.Parts.Count == 0 ? CarriedHead.Recognise(template.Head, scan) : null;
         ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));

@@ -18,6 +18,12 @@ public sealed record HeadReading
 
     /// <summary>Views of both passes, with what the network said of them.</summary>
     public required IReadOnlyList<ViewObservation> Observations { get; init; }
+
+    /// <summary>
+    /// How much the views, from the front, from both sides and closer, are taken for those of a head: mean probability,
+    /// in [0, 1].
+    /// </summary>
+    public double Likeness => Observations.Average(o => o.Prediction.Facing);
 }
 
 /// <summary>Reads landmarks and correspondences off a head, from the front, the sides and closer, in a frame that looks from the front have settled.</summary>
