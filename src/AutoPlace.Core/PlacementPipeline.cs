@@ -42,16 +42,7 @@ public sealed class PlacementPipeline : IDisposable
         ArgumentNullException.ThrowIfNull(options);
         var clock = new StageClock(options.OnStage, cancellation);
         ScanSurface surface = clock.Time("Geometry", () => ScanSurface.Of(scan, options.Parts));
-        var detector = new LandmarkDetector(surface, _network);
-        FrameScore found = clock.Time("Conditioning", () =>
-            HeadFinder.Find(scan.Source, surface.Mesh, options.Up, options.Front, detector.Score, cancellation));
-        HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found, cancellation));
-        if (read.Likeness < LeastLikeness)
-        {
-            throw new HeadNotFoundException(
-                scan.Source, $"no head found: seen from several sides, the best place is like a head by {read.Likeness:0.00}, a head by more than {LeastLikeness:0.00}");
-        }
-
+        (FrameScore found, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
         PreparedTemplate template = clock.Time("Template", () => options.Template is { } own ? new PreparedTemplate(own) : _builtIn.Value);
         CarriedHead? carried = options.CarriesTopology && options.Parts.Count == 0 ? CarriedHead.Recognise(template.Head, scan) : null;
         ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
@@ -76,6 +67,30 @@ public sealed class PlacementPipeline : IDisposable
             Findings = findings,
             Timings = clock.Timings,
         };
+    }
+
+    // Places that a first look took for a head are read in turn, until one is like a head from all sides.
+    private (FrameScore Found, HeadReading Read) FindAndRead(
+        string file, ScanSurface surface, PlacementOptions options, StageClock clock, CancellationToken cancellation)
+    {
+        var detector = new LandmarkDetector(surface, _network);
+        double likeness = 0;
+        using IEnumerator<FrameScore> places =
+            HeadFinder.Find(file, surface.Mesh, options.Up, options.Front, detector.Score, cancellation).GetEnumerator();
+        while (clock.Time("Conditioning", places.MoveNext))
+        {
+            FrameScore found = places.Current;
+            HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found, cancellation));
+            if (read.Likeness >= LeastLikeness)
+            {
+                return (found, read);
+            }
+
+            likeness = Math.Max(likeness, read.Likeness);
+        }
+
+        throw new HeadNotFoundException(
+            file, $"no head found: seen from several sides, the best place is like a head by {likeness:0.00}, a head by more than {LeastLikeness:0.00}");
     }
 
     /// <inheritdoc/>

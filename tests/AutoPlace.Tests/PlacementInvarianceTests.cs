@@ -31,7 +31,9 @@ public sealed class PlacementInvarianceTests : IDisposable
         foreach (Facing f in AxisFrames.All)
         {
             Vector3d Turn(Vector3d p) => (f.Left * p.X) + (f.Up * p.Y) + (f.Front * p.Z);
-            Assert.InRange(WorstError(reference, Place(ScanVariants.Mapped(_scan, Turn)), Turn), 0, Rounding);
+            double[] errors = Errors(reference, Place(ScanVariants.Mapped(_scan, Turn)), Turn);
+            int worst = Array.IndexOf(errors, errors.Max());
+            Assert.True(errors[worst] <= Rounding, $"{f}: {reference.Placement.Joints[worst].Joint.Name} {errors[worst]:0.000000}");
         }
     }
 
@@ -79,9 +81,9 @@ public sealed class PlacementInvarianceTests : IDisposable
         static Vector3d Mirror(Vector3d p) => new(-p.X, p.Y, p.Z);
         PlacementResult placed = Place(crooked), mirrored = Place(ScanVariants.Mapped(crooked, Mirror, mirrors: true));
         var partner = mirrored.Placement.Joints.ToDictionary(j => LandmarkNames.Mirror(j.Joint.Name), j => mirrored.Frame.ToFile(j.Position));
-        double worst = placed.Placement.Joints.Max(j =>
-            Vector3d.Distance(Mirror(partner[j.Joint.Name]), placed.Frame.ToFile(j.Position)) / placed.Frame.InterocularDistance);
-        Assert.InRange(worst, 0, 2 * Resampling);
+        (double worst, string at) = placed.Placement.Joints.Max(j => (
+            Vector3d.Distance(Mirror(partner[j.Joint.Name]), placed.Frame.ToFile(j.Position)) / placed.Frame.InterocularDistance, j.Joint.Name));
+        Assert.True(worst <= 2 * Resampling, $"{at} {worst:0.0000}");
 
         // Most of the difference comes back; the network, trained mostly on symmetric heads, gives up a part of it.
         PlacementResult straight = Place(_scan);

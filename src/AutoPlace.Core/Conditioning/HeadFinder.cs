@@ -48,77 +48,103 @@ public static class HeadFinder
 
     private const int RefinementRounds = 2;
 
-    /// <summary>Finds the head.</summary>
+    /// <summary>
+    /// Looks for the head, the likeliest places first. Each place is what a single look took for a head's front; a caller
+    /// who finds that one is none goes on to the next.
+    /// </summary>
     /// <param name="file">Name of the file, for the message.</param>
     /// <param name="mesh">The mesh, file coordinates.</param>
     /// <param name="up">Up axis if the user said so.</param>
     /// <param name="front">Front axis if the user said so.</param>
     /// <param name="score">Looks at candidates.</param>
     /// <param name="cancellation">Stops the search.</param>
-    /// <returns>The frame and the agreement of the last look through it.</returns>
+    /// <returns>Places as they are found; each with the last look at it.</returns>
     /// <exception cref="HeadNotFoundException">No view looks like a head.</exception>
-    public static FrameScore Find(
+    public static IEnumerable<FrameScore> Find(
         string file, TriangleMesh mesh, Vector3d? up, Vector3d? front, FrameScorer score, CancellationToken cancellation)
     {
         ArgumentNullException.ThrowIfNull(mesh);
         ArgumentNullException.ThrowIfNull(score);
-        IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
-        Facing[] usual = [.. axes.Take(Usual)], others = [.. axes.Skip(Usual)];
-        var seen = new List<FrameScore>();
-        if ((Search(usual, 0, 0) ?? Search(usual, Lowered, 0) ?? LikelyAmong(usual) ?? Search(others, 0, Plausible)) is { } found)
-        {
-            return found;
-        }
+        return Places();
 
-        FrameScore best = FollowUp(Best(seen, Followed), score, cancellation);
-        if (best.Agreement < Likely && seen.Exists(s => s.Agreement >= Conceivable))
+        IEnumerable<FrameScore> Places()
         {
-            Facing[] between = up is null && front is null ? [.. BetweenAxes()] : [];
-            best = Search(others, Lowered, Plausible) ?? Search(between, 0, Plausible) ?? FollowUp(Best(seen, Followed), score, cancellation);
-        }
-
-        return best.Agreement >= Plausible
-            ? best
-            : throw new HeadNotFoundException(
-                file, $"no head found: the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
-
-        // Heads of toys never convince; in a usual facing a likely one is taken.
-        FrameScore? LikelyAmong(Facing[] facings)
-        {
-            FrameScore likely = Best(seen, 1).FirstOrDefault();
-            return likely.Agreement >= Likely && facings.Any(f => IsNearest(f, likely.Refined)) ? likely : null;
-        }
-
-        FrameScore? Search(Facing[] facings, double lowered, double least)
-        {
-            foreach (Facing facing in facings)
+            IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
+            Facing[] usual = [.. axes.Take(Usual)], others = [.. axes.Skip(Usual)];
+            var seen = new List<FrameScore>();
+            bool any = false;
+            foreach (FrameScore place in Search(usual, 0, 0, seen).Concat(Search(usual, Lowered, 0, seen)))
             {
-                IReadOnlyList<HeadFrame> crops = HeadCrops.Candidates(mesh.Positions, facing, lowered);
-                if (LookThrough(facing, crops, least, seen, score, cancellation) is { } convincing)
+                any = true;
+                yield return place;
+            }
+
+            // Heads of toys never convince; in a usual facing a likely one is taken.
+            FrameScore likely = Best(seen, 1).FirstOrDefault();
+            if (likely.Agreement >= Likely && usual.Any(f => IsNearest(f, likely.Refined)))
+            {
+                any = true;
+                yield return likely;
+                seen.Remove(likely);
+            }
+
+            foreach (FrameScore place in Search(others, 0, Plausible, seen))
+            {
+                any = true;
+                yield return place;
+            }
+
+            FrameScore best = FollowUp(Best(seen, Followed), score, cancellation);
+            if (best.Agreement >= Likely)
+            {
+                any = true;
+                yield return best;
+            }
+
+            if (seen.Exists(s => s.Agreement >= Conceivable))
+            {
+                Facing[] between = up is null && front is null ? [.. BetweenAxes()] : [];
+                foreach (FrameScore place in Search(others, Lowered, Plausible, seen).Concat(Search(between, 0, Plausible, seen)))
                 {
-                    return convincing;
+                    any = true;
+                    yield return place;
+                }
+
+                FrameScore last = best;
+                best = FollowUp(Best(seen, Followed), score, cancellation);
+                if (best.Agreement >= Plausible && (best != last || best.Agreement < Likely))
+                {
+                    any = true;
+                    yield return best;
                 }
             }
 
-            return null;
+            if (!any)
+            {
+                throw new HeadNotFoundException(
+                    file, $"no head found: the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
+            }
         }
+
+        IEnumerable<FrameScore> Search(Facing[] facings, double lowered, double least, List<FrameScore> seen) =>
+            facings.SelectMany(facing =>
+                LookThrough(facing, HeadCrops.Candidates(mesh.Positions, facing, lowered), least, seen, score, cancellation));
     }
 
     // What looks like a head but doesn't convince is looked at again as it suggests, at once.
-    private static FrameScore? LookThrough(
+    private static IEnumerable<FrameScore> LookThrough(
         Facing facing, IReadOnlyList<HeadFrame> crops, double least, List<FrameScore> seen, FrameScorer score, CancellationToken cancellation)
     {
         int before = seen.Count;
         foreach (HeadFrame[] looked in crops.Chunk(LookedAtTogether))
         {
             FrameScore[] scores = score(looked, cancellation);
-            FrameScore closest = scores.Aggregate(Better);
-            if (closest.Agreement >= Convincing)
+            foreach (FrameScore convincing in scores.Where(s => s.Agreement >= Convincing).OrderByDescending(s => s.Agreement))
             {
-                return closest;
+                yield return convincing;
             }
 
-            seen.AddRange(scores);
+            seen.AddRange(scores.Where(s => s.Agreement < Convincing));
         }
 
         FrameScore[] promising = [.. Best(seen.Skip(before), FollowedAtOnce).Where(s => s.Agreement >= least)];
@@ -126,14 +152,15 @@ public static class HeadFinder
         {
             // A head that faces elsewhere is left to the facing nearest to it, so that it's found alike in any axes.
             FrameScore best = FollowUp(promising, score, cancellation);
-            seen.Add(best);
             if (best.Agreement >= Convincing && IsNearest(facing, best.Refined))
             {
-                return best;
+                yield return best;
+            }
+            else
+            {
+                seen.Add(best);
             }
         }
-
-        return null;
     }
 
     // Looks through what the views suggest, then through what those suggest.

@@ -32,6 +32,9 @@ public static class HeadReader
     /// <summary>The front is looked at again when the last look turned the frame by more than about this angle (cosine of 4 degrees).</summary>
     private const double Settled = 0.9976;
 
+    /// <summary>... or moved it by more than this, interocular distances, or changed its unit by more than this share.</summary>
+    private const double SettledPlace = 0.1, SettledUnit = 0.06;
+
     private const int MostExtraLooks = 2;
 
     /// <summary>Reads a head.</summary>
@@ -45,7 +48,7 @@ public static class HeadReader
         ArgumentNullException.ThrowIfNull(detector);
         IReadOnlyList<OrthographicView> whole = ViewRing.Whole();
         (HeadFrame last, HeadFrame frame) = (found.Candidate, found.Refined);
-        for (int look = 0; look < MostExtraLooks && Vector3d.Dot(frame.Front, last.Front) + Vector3d.Dot(frame.Up, last.Up) < 2 * Settled; look++)
+        for (int look = 0; look < MostExtraLooks && !IsSettled(last, frame); look++)
         {
             IReadOnlyList<ViewObservation> front = detector.Observe(frame, [whole[0]], cancellation);
             (last, frame) = (frame, Turned(frame, ViewCorrespondences.Of(frame, scan.Mesh, front)));
@@ -63,6 +66,11 @@ public static class HeadReader
             Observations = views,
         };
     }
+
+    private static bool IsSettled(HeadFrame last, HeadFrame frame) =>
+        Vector3d.Dot(frame.Front, last.Front) + Vector3d.Dot(frame.Up, last.Up) >= 2 * Settled
+        && Vector3d.Distance(frame.Origin, last.Origin) <= SettledPlace * frame.InterocularDistance
+        && Math.Abs(frame.InterocularDistance - last.InterocularDistance) <= SettledUnit * frame.InterocularDistance;
 
     private static HeadFrame Turned(HeadFrame frame, IReadOnlyList<Correspondence> correspondences) =>
         FrameEstimator.Estimate(correspondences) is { } fit ? FrameEstimator.Reframe(frame, fit.AtlasToHead) : frame;

@@ -20,7 +20,10 @@ public static class ControlPointFit
 
     private const double KernelSigma = 0.15;
     private const int MostNeighbours = 160;
+
+    /// <summary>Below so many neighbours that face as expected a fit says nothing; from twice as many on it stands alone.</summary>
     private const int FewestNeighbours = 12;
+
     private const int Rounds = 4;
 
     /// <summary>Weight of the whole head's similarity as a prior for the linear part, in units of summed sample weight times squared distance.</summary>
@@ -70,11 +73,14 @@ public static class ControlPointFit
         var result = new ControlPoint[points.Length];
         for (int i = 0; i < result.Length; i++)
         {
-            result[i] = fitted[i] ?? new ControlPoint(points[i], atlasToHead.Apply(points[i]), UnseenSigma * UnseenSigma);
+            result[i] = fitted[i] ?? Unseen(points[i], atlasToHead);
         }
 
         return result;
     }
+
+    private static ControlPoint Unseen(Vector3d control, SimilarityTransform atlasToHead) =>
+        new(control, atlasToHead.Apply(control), UnseenSigma * UnseenSigma);
 
     // Scratch memory and solver for one control point after the other.
     private sealed class LocalAffineFit(int most)
@@ -89,7 +95,7 @@ public static class ControlPointFit
             Vector3d control, Vector3d normal, IReadOnlyList<Correspondence> samples, SimilarityTransform atlasToHead)
         {
             int n = Neighbours.Count;
-            int facing = 0;
+            double facing = 0;
             Vector3d headNormal = atlasToHead.ApplyToDirection(normal);
             for (int k = 0; k < n; k++)
             {
@@ -99,11 +105,21 @@ public static class ControlPointFit
                 double agreement = Math.Max(0, (Vector3d.Dot(s.Normal, headNormal) + 0.2) / 1.2);
                 double d2 = (s.Atlas - control).LengthSquared;
                 _weights[k] = agreement * agreement * Math.Exp(-d2 / (2 * KernelSigma * KernelSigma)) / (s.Sigma * s.Sigma);
-                facing += agreement > 0.3 ? 1 : 0;
+                facing += Math.Clamp((agreement - 0.2) / 0.2, 0, 1);
             }
 
-            return facing < FewestNeighbours ? null : SolveRobustly(control, samples, atlasToHead);
+            double share = Math.Clamp((facing - FewestNeighbours) / FewestNeighbours, 0, 1);
+            return share > 0 && SolveRobustly(control, samples, atlasToHead) is { } fitted
+                ? Blend(Unseen(control, atlasToHead), fitted, share)
+                : null;
         }
+
+        // Between a guess and a fit without a step, so that one neighbour more or less hardly moves the point.
+        private static ControlPoint Blend(ControlPoint guess, ControlPoint fitted, double share) => fitted with
+        {
+            Head = (guess.Head * (1 - share)) + (fitted.Head * share),
+            Variance = 1 / (((1 - share) / guess.Variance) + (share / fitted.Variance)),
+        };
 
         private ControlPoint? SolveRobustly(Vector3d control, IReadOnlyList<Correspondence> samples, SimilarityTransform atlasToHead)
         {
