@@ -15,7 +15,7 @@ public readonly record struct SkinPlace(SkinSurface Skin, SurfacePoint Point, Ve
 public sealed class SkinSurface
 {
     /// <summary>Cosine of the largest angle between the expected normal and that of a triangle: a triangle that faces sideways belongs to either side of a slit.</summary>
-    private const double NormalAgreement = 0.5;
+    private const double NormalAgreement = 0.35;
 
     /// <summary>Distance to the skin in sight beyond which a joint may lie on skin under hair, beard or hat, interocular distances.</summary>
     private const double CoverThickness = 0.1;
