@@ -75,7 +75,8 @@ public sealed class CarriedHead
             }
         }
 
-        parts.Add(Ride.Eyes, BothEyes());
+        // The eyes' centres define the head frame: in it they are one unit apart, about the origin.
+        parts.Add(Ride.Eyes, InnerJoints.BothEyes(_template, Vector3d.UnitX * 0.5, Vector3d.UnitX * -0.5));
         var placed = new Dictionary<string, JointPlacement>(StringComparer.Ordinal);
         var turns = new Dictionary<string, Matrix3d>(StringComparer.Ordinal);
         foreach (ControlJoint joint in lattice.Joints)
@@ -108,14 +109,6 @@ public sealed class CarriedHead
             ? Rest + Math.Exp(-(Atlas(v) - at).LengthSquared / (2 * Nearness * Nearness))
             : 1)];
         return ProcrustesAlignment.Align([.. vertices.Select(Atlas)], [.. vertices.Select(v => target[v])], weights);
-    }
-
-    // The eyes' centres define the head frame: in it they are one unit apart, about the origin.
-    private SimilarityTransform BothEyes()
-    {
-        Vector3d left = _template.Landmarks["eye_centre_left"], right = _template.Landmarks["eye_centre_right"];
-        double scale = 1 / Vector3d.Distance(left, right);
-        return new SimilarityTransform(scale, Matrix3d.Identity, (left + right) * (-0.5 * scale));
     }
 
     private Vector3d Eye(string side)

@@ -25,7 +25,7 @@ internal sealed class InnerJoints
         TemplateHead template = prepared.Head;
         _parts[Ride.EyeballLeft] = Eye(prepared, "eye_centre_left", evidence.EyeballLeft, evidence);
         _parts[Ride.EyeballRight] = Eye(prepared, "eye_centre_right", evidence.EyeballRight, evidence);
-        _parts[Ride.Eyes] = BothEyes(template, evidence);
+        _parts[Ride.Eyes] = BothEyes(template, evidence.EyeballLeft.Centre, evidence.EyeballRight.Centre);
         _states[Ride.EyeballLeft] = evidence.EyeballLeft.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.EyeballRight] = evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.Eyes] = evidence.EyeballLeft.IsModelled && evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
@@ -58,12 +58,18 @@ internal sealed class InnerJoints
         return new(scale, rotation, eyeball.Centre - ((rotation * template.Head.Landmarks[landmark]) * scale));
     }
 
-    // What lies far ahead would magnify any tilt of a fitted rotation, so the head's own axes count.
-    private static SimilarityTransform BothEyes(TemplateHead template, HeadEvidence evidence)
+    /// <summary>
+    /// From the template to a head by the centres of its eyes. What lies far ahead would magnify any tilt of a fitted
+    /// rotation, so the head's own axes count.
+    /// </summary>
+    /// <param name="template">The template.</param>
+    /// <param name="leftEye">Centre of the left eye, head frame.</param>
+    /// <param name="rightEye">Centre of the right eye, head frame.</param>
+    public static SimilarityTransform BothEyes(TemplateHead template, Vector3d leftEye, Vector3d rightEye)
     {
         Vector3d left = template.Landmarks["eye_centre_left"], right = template.Landmarks["eye_centre_right"];
-        double scale = Vector3d.Distance(evidence.EyeballLeft.Centre, evidence.EyeballRight.Centre) / Vector3d.Distance(left, right);
-        return new(scale, Matrix3d.Identity, ((evidence.EyeballLeft.Centre + evidence.EyeballRight.Centre) * 0.5) - ((left + right) * (0.5 * scale)));
+        double scale = Vector3d.Distance(leftEye, rightEye) / Vector3d.Distance(left, right);
+        return new(scale, Matrix3d.Identity, ((leftEye + rightEye) * 0.5) - ((left + right) * (0.5 * scale)));
     }
 
     // Similarity of the named landmarks, both sides; the whole head's when fewer than three are known.
