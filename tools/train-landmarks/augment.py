@@ -91,6 +91,11 @@ def add_normal_noise(images):
     images[:, 1:4] = F.normalize(normals, dim=1) * images[:, 4:5]
 
 
+def coarsen(images, size):
+    """What views (N x 6 x 256 x 256) of fewer pixels would show, at the old size: means over size x size pixels."""
+    return images if size == 1 else F.interpolate(F.avg_pool2d(images, size), scale_factor=float(size), mode="nearest")
+
+
 def cut(batch, count):
     """Empties one rectangle of each of the last `count` views; what it held is neither visible nor labelled."""
     if count == 0:

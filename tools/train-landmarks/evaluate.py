@@ -4,6 +4,7 @@ import math
 
 import torch
 
+import augment
 import contract
 import losses
 import network
@@ -21,14 +22,14 @@ GROUPS = {
 
 
 @torch.no_grad()
-def predict(model, raw, layout, device, autocast=contextlib.nullcontext, batch_size=128):
+def predict(model, raw, layout, device, autocast=contextlib.nullcontext, batch_size=128, coarse=1):
     """What evaluation needs of each view, on the host: a dictionary of tensors over all records (raw: n x recordBytes)."""
     model.eval()
     parts = []
     for start in range(0, len(raw), batch_size):
         batch = records.decode(raw[start:start + batch_size].to(device), layout)
         with autocast():
-            out = model(batch["images"])
+            out = model(augment.coarsen(batch["images"], coarse))
         thin = (..., slice(1, None, DENSE_STRIDE), slice(1, None, DENSE_STRIDE))
         correct = batch["classes"] == out["classes"].argmax(1)
         distance = out["dense"][:, :3] - batch["atlas"]

@@ -17,6 +17,7 @@ DENSE_WEIGHT = 1.0
 CLASS_WEIGHT = 0.3
 BACKGROUND_WEIGHT = 0.3
 FACING_WEIGHT = 0.2
+TERMS = ("heatmap", "position", "presence", "dense", "classes", "facing")
 # The position's likelihood joins in while the maps form (shares of the schedule).
 POSITION_RAMP = (0.02, 0.08)
 

@@ -35,7 +35,7 @@ class Source:
         if run.rank == 0:
             count = -(-options.held_out_views // options.shard_records)
             self.held_out = stream.Generator(options.generator, self.folder / "held-out", self.folder / "generator-held-out.log",
-                                             shared + ["--seed", options.seed, "--shards", count, "--held-out"])
+                                             shared + ["--seed", options.held_out_seed, "--shards", count, "--held-out"])
         self.ring = stream.ReplayRing(self._capacity(options.ring_views), self.layout.record_bytes, run.device)
 
     def _memory_folder(self):
@@ -89,6 +89,7 @@ class Source:
     def batch(self):
         batch = records.decode(self.ring.batch(self.run.options.batch), self.layout)
         batch = augment.augment(batch)
+        batch["images"] = augment.coarsen(batch["images"], self.run.options.coarse)
         batch["images"] = batch["images"].contiguous(memory_format=torch.channels_last)
         return batch
 

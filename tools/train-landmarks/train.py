@@ -23,6 +23,7 @@ import torch.distributed as dist
 import contract
 import evaluate
 import export
+import losses
 import network
 import records
 from source import Source
@@ -54,6 +55,7 @@ def parse():
     add("--min-fill", type=int, default=4096, help="views in the ring before training starts")
     add("--shard-records", type=int, default=256)
     add("--held-out-views", type=int, default=2048)
+    add("--held-out-seed", type=int, default=1, help="of the held-out heads; the same for runs that are compared")
     add("--max-pending", type=int, default=16, help="shards that may wait for the trainer")
     add("--threads", type=int, default=0, help="of each generator; 0: all cores shared out, one left for each trainer")
     add("--seed", type=int, default=1)
@@ -62,7 +64,9 @@ def parse():
     add("--compile", choices=("auto", "off"), default="auto", help="auto: torch.compile where it works and is faster")
     add("--name", default="landmarks")
     add("--version", default="1", help="model version, for model.json")
-    add("--width", type=float, default=1.0, help="factor on the network's channels, for tests")
+    add("--width", type=float, default=1.0, help="factor on the network's channels, for tests and experiments")
+    add("--coarse", type=int, default=1, help="views averaged over squares of so many pixels, for experiments")
+    add("--loss", action="append", default=[], metavar="TERM=FACTOR", help="factor on a term of the loss, for experiments")
     add("--smoke", action="store_true", help="tiny run on the CPU, with a narrow network")
     options = parser.parse_args()
     if options.smoke:
@@ -74,6 +78,12 @@ def parse():
     if options.resume and options.from_model:
         parser.error("--resume and --from-model exclude each other")
     options.schedule = (first, last)
+    try:
+        options.loss = {term: float(factor) for term, factor in (pair.split("=") for pair in options.loss)}
+    except ValueError:
+        parser.error("--loss needs TERM=FACTOR")
+    if unknown := options.loss.keys() - losses.TERMS:
+        parser.error(f"--loss: no term {', '.join(sorted(unknown))}; there are {', '.join(losses.TERMS)}")
     return options
 
 
@@ -150,7 +160,7 @@ def train(run, source, trainer, held_out):
         if run.rank == 0 and now - saved > CHECKPOINT_SECONDS:
             saved = now
             trainer.save(run.out / "checkpoint.pt", trainer.averaged())
-            found = evaluate.measure(evaluate.predict(trainer.averaged(), held_out[:512], source.layout, run.device, run.autocast))
+            found = evaluate.measure(evaluate.predict(trainer.averaged(), held_out[:512], source.layout, run.device, run.autocast, coarse=options.coarse))
             point, dense = found["landmarks"]["all"]["visible_percent_iod"], found["dense"]["all"]["percent_iod"]
             run.say(f"held out (512): landmarks {point}, dense {dense}")
 
@@ -170,7 +180,7 @@ def finish(run, source, trainer, held_out, seconds):
     images = records.decode(held_out[:4], source.layout)["images"]
     description = export.export(model, run.out, options.name, options.version, images, trained)
     run.say(f"model.onnx: {description['network']}")
-    metrics = evaluate.measure(evaluate.predict(trainer.ema, held_out, source.layout, run.device))
+    metrics = evaluate.measure(evaluate.predict(trainer.ema, held_out, source.layout, run.device, coarse=options.coarse))
     metrics["throughput"] = throughput
     export.write(run.out / "metrics.json", (json.dumps(metrics, indent=1) + "\n").encode())
     run.say("held-out views\n" + evaluate.table(metrics))

@@ -67,6 +67,7 @@ class Trainer:
         with self.run.autocast():
             outputs = self.forward(batch["images"])
         terms = losses.loss_terms(outputs, batch, self.progress)
+        terms = {name: value * self.run.options.loss.get(name, 1.0) for name, value in terms.items()}
         sum(terms.values()).backward()
         if self.run.world > 1:
             dist.all_reduce(self.gradient)
