@@ -12,20 +12,23 @@ public static class HeadCrops
     /// <summary>Height of a head, vertex to menton, in interocular distances (mean of ANSUR II: 0.23 m over 0.063 m).</summary>
     private const double HeadHeight = 3.65;
 
-    /// <summary>Distance of the eyes below the vertex in interocular distances.</summary>
-    private const double EyesBelowVertex = 1.75;
+    /// <summary>Distance of the eyes below the vertex in interocular distances: half of the head's height (common practice, no source).</summary>
+    private const double EyesBelowVertex = HeadHeight / 2;
 
     /// <summary>Distance of the eyes below the top of a mesh that is a face alone.</summary>
     private const double EyesBelowBrow = 0.6;
 
-    /// <summary>Distance of the eyes in front of the head's middle in interocular distances.</summary>
-    private const double EyesInFront = 1.25;
+    /// <summary>Distance of the eyes in front of the middle between the back of the head and the nose's tip in interocular distances (median of the development heads).</summary>
+    private const double EyesInFront = 0.97;
+
+    /// <summary>Least distance of the eyes behind the nose's tip in interocular distances (median of the development heads).</summary>
+    private const double EyesBehindNose = 0.45;
 
     /// <summary>
     /// Share of the mesh's height that a head takes: with neck, a bust, a face alone (whose top is the brow), a figure of
     /// a child's proportions, an adult. Steps of about 1.8: the landmark network knows heads a third too large or too small.
     /// </summary>
-    private static readonly double[] HeadShares = [0.8, 0.45, 1.4, 0.25, 0.14];
+    private static readonly double[] HeadShares = [0.85, 0.45, 1.4, 0.25, 0.14];
 
     /// <summary>Candidate frames for one facing, the likeliest size first.</summary>
     /// <param name="positions">V positions, file coordinates.</param>
@@ -59,7 +62,7 @@ public static class HeadCrops
             double eyes = Math.Max(((back + front) / 2) + (EyesInFront * interocular), front - (0.75 * interocular));
             Vector3d origin = (facing.Left * ((left + right) / 2))
                 + (facing.Up * (vertex - ((share > 1 ? EyesBelowBrow : EyesBelowVertex) * interocular)))
-                + (facing.Front * Math.Min(eyes, front - (0.2 * interocular)));
+                + (facing.Front * Math.Min(eyes, front - (EyesBehindNose * interocular)));
             frames.Add(new HeadFrame(origin, facing.Left, facing.Up, facing.Front, interocular));
         }
 
