@@ -13,6 +13,8 @@ public static class FrameEstimator
 
     private const int FewestCorrespondences = 40;
 
+    private const double Grid = 256;
+
     /// <summary>Robust similarity from the atlas to the frame that the correspondences are in.</summary>
     /// <param name="correspondences">Correspondences, any head frame.</param>
     /// <returns>The similarity, and the share of the weight that lies within twice the half-weight residual; null for too few.</returns>
@@ -57,6 +59,27 @@ public static class FrameEstimator
 
         return (fit, inside / total);
     }
+
+    /// <summary>
+    /// The frame to look through next, after a look through an earlier one: that of <see cref="Reframe"/> on a grid of
+    /// 1/256 of the earlier one's unit. What rounding moves in a look (another unit in the file, another order of sums)
+    /// doesn't move the next one's pixels then.
+    /// </summary>
+    /// <param name="frame">The earlier frame.</param>
+    /// <param name="atlasToHead">Similarity from the atlas to that frame's interocular distances.</param>
+    public static HeadFrame NextLook(HeadFrame frame, SimilarityTransform atlasToHead)
+    {
+        ArgumentNullException.ThrowIfNull(atlasToHead);
+        Matrix3d rotation = atlasToHead.Rotation.Transposed();
+        Vector3d left = OnGrid(rotation.Row0).Normalized(), up = OnGrid(rotation.Row1);
+        up = (up - (left * Vector3d.Dot(left, up))).Normalized();
+        return Reframe(frame, new SimilarityTransform(
+            OnGrid(atlasToHead.Scale), Matrix3d.FromColumns(left, up, Vector3d.Cross(left, up)), OnGrid(atlasToHead.Translation)));
+    }
+
+    private static Vector3d OnGrid(Vector3d v) => new(OnGrid(v.X), OnGrid(v.Y), OnGrid(v.Z));
+
+    private static double OnGrid(double value) => Math.Round(value * Grid, MidpointRounding.AwayFromZero) / Grid;
 
     /// <summary>The frame in the file that a similarity from the atlas to an earlier frame describes.</summary>
     /// <param name="frame">The earlier frame.</param>

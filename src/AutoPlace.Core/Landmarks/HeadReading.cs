@@ -33,7 +33,7 @@ public static class HeadReader
     private const double Settled = 0.9976;
 
     /// <summary>... or moved it by more than this, interocular distances, or changed its unit by more than this share.</summary>
-    private const double SettledPlace = 0.1, SettledUnit = 0.06;
+    private const double SettledPlace = 0.15, SettledUnit = 0.06;
 
     private const int MostExtraLooks = 2;
 
@@ -51,13 +51,16 @@ public static class HeadReader
         for (int look = 0; look < MostExtraLooks && !IsSettled(last, frame); look++)
         {
             IReadOnlyList<ViewObservation> front = detector.Observe(frame, [whole[0]], cancellation);
-            (last, frame) = (frame, Turned(frame, ViewCorrespondences.Of(frame, scan.Mesh, front)));
+            (last, frame) = (frame, FrameEstimator.Estimate(ViewCorrespondences.Of(frame, scan.Mesh, front)) is { } seen
+                ? FrameEstimator.NextLook(frame, seen.AtlasToHead)
+                : frame);
         }
 
         IReadOnlyList<ViewObservation> views = detector.Observe(frame, [.. whole, .. ViewRing.Close()], cancellation);
         List<Correspondence> correspondences = ViewCorrespondences.Of(frame, scan.Mesh, views);
         IReadOnlyList<Landmark> landmarks = LandmarkCombination.Combine(frame, scan.Mesh, views);
-        HeadFrame final = WithEyes(Turned(frame, correspondences), frame, landmarks);
+        HeadFrame turned = FrameEstimator.Estimate(correspondences) is { } fit ? FrameEstimator.Reframe(frame, fit.AtlasToHead) : frame;
+        HeadFrame final = WithEyes(turned, frame, landmarks);
         return new HeadReading
         {
             Frame = final,
@@ -71,9 +74,6 @@ public static class HeadReader
         Vector3d.Dot(frame.Front, last.Front) + Vector3d.Dot(frame.Up, last.Up) >= 2 * Settled
         && Vector3d.Distance(frame.Origin, last.Origin) <= SettledPlace * frame.InterocularDistance
         && Math.Abs(frame.InterocularDistance - last.InterocularDistance) <= SettledUnit * frame.InterocularDistance;
-
-    private static HeadFrame Turned(HeadFrame frame, IReadOnlyList<Correspondence> correspondences) =>
-        FrameEstimator.Estimate(correspondences) is { } fit ? FrameEstimator.Reframe(frame, fit.AtlasToHead) : frame;
 
     // The eye centres define origin and unit of the head frame, where they were seen; they are given in the earlier frame.
     private static HeadFrame WithEyes(HeadFrame turned, HeadFrame earlier, IReadOnlyList<Landmark> landmarks)

@@ -41,7 +41,7 @@ public sealed class LandmarkDetector
             ViewObservation seen = Look(candidates[i], front);
             var fit = FrameEstimator.Estimate(ViewCorrespondences.Of(candidates[i], _scan.Mesh, [seen]));
             scores[i] = fit is { } f
-                ? new FrameScore(seen.Prediction.Facing * f.Agreement, candidates[i], FrameEstimator.Reframe(candidates[i], f.AtlasToHead))
+                ? new FrameScore(seen.Prediction.Facing * f.Agreement, candidates[i], FrameEstimator.NextLook(candidates[i], f.AtlasToHead))
                 : new FrameScore(0, candidates[i], candidates[i]);
         }
     }
