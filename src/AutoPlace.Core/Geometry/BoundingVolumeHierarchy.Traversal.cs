@@ -106,9 +106,10 @@ public sealed partial class BoundingVolumeHierarchy
     private void TestNearest(int slot, Vector3 query, ref Nearest nearest)
     {
         double d2 = _triangles[slot].ClosestPoint(query, out Vector3d offset, out Vector3d weights);
-        if (d2 < nearest.DistanceSquared || (d2 == nearest.DistanceSquared && ComesBefore(slot, offset, nearest)))
+        if ((d2 < nearest.DistanceSquared || (d2 == nearest.DistanceSquared && ComesBefore(slot, offset, nearest)))
+            && (double.IsNegativeInfinity(nearest.LeastCosine) || _triangles[slot].Faces(nearest.Direction, nearest.LeastCosine)))
         {
-            nearest = new Nearest { DistanceSquared = d2, Offset = offset, Weights = weights, Slot = slot };
+            (nearest.DistanceSquared, nearest.Offset, nearest.Weights, nearest.Slot) = (d2, offset, weights, slot);
         }
     }
 

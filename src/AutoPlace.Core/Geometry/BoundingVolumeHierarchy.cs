@@ -90,13 +90,28 @@ public sealed partial class BoundingVolumeHierarchy
     /// <exception cref="ArgumentException">The query isn't finite, or the reach is negative or NaN.</exception>
     public SurfaceProximity ClosestPoint(Vector3 query, float maxDistance = float.PositiveInfinity)
     {
+        return ClosestPoint(query, maxDistance, new Nearest { LeastCosine = double.NegativeInfinity });
+    }
+
+    /// <summary>The nearest point of the triangles that face a direction, within reach.</summary>
+    /// <param name="query">Query point, finite, in the mesh's frame.</param>
+    /// <param name="direction">Unit direction.</param>
+    /// <param name="leastCosine">Cosine of the largest angle between the direction and a triangle's normal (counter-clockwise).</param>
+    /// <param name="maxDistance">Reach, in the mesh's unit; a point at just this distance is found.</param>
+    /// <returns>The nearest point, or <see cref="SurfaceProximity.None"/>; triangles without area face nowhere.</returns>
+    /// <exception cref="ArgumentException">The query isn't finite, or the reach is negative or NaN.</exception>
+    public SurfaceProximity ClosestFacing(Vector3 query, Vector3d direction, double leastCosine, float maxDistance = float.PositiveInfinity) =>
+        ClosestPoint(query, maxDistance, new Nearest { Direction = direction, LeastCosine = leastCosine });
+
+    private SurfaceProximity ClosestPoint(Vector3 query, float maxDistance, Nearest nearest)
+    {
         ThrowUnlessFinite(query, nameof(query));
         if (!(maxDistance >= 0))
         {
             throw new ArgumentOutOfRangeException(nameof(maxDistance), maxDistance, "The reach must not be negative.");
         }
 
-        var nearest = new Nearest { DistanceSquared = (double)maxDistance * maxDistance, Slot = -1 };
+        (nearest.DistanceSquared, nearest.Slot) = ((double)maxDistance * maxDistance, -1);
         if (_triangles.Length > 0)
         {
             FindNearest(query, ref nearest);
@@ -245,6 +260,9 @@ public sealed partial class BoundingVolumeHierarchy
 
     private struct Nearest
     {
+        /// <summary>Triangles count whose normal has at least this cosine with the direction.</summary>
+        public Vector3d Direction;
+        public double LeastCosine;
         public double DistanceSquared;
         public Vector3d Offset;
         public Vector3d Weights;

@@ -81,6 +81,15 @@ internal readonly struct LeafTriangle
         return first.Z == second.Z ? 0 : first.Z < second.Z ? -1 : 1;
     }
 
+    /// <summary>True when the mesh triangle's normal has at least this cosine with a unit direction.</summary>
+    public bool Faces(Vector3d direction, double leastCosine)
+    {
+        Vector3d normal = Vector3d.Cross((Vector3d)B - A, (Vector3d)C - A);
+        double along = Vector3d.Dot(normal, direction) * (IsTurnedOver ? -1 : 1);
+        double length = normal.Length;
+        return length > 0 && along >= leastCosine * length;
+    }
+
     /// <summary>The nearest point of the triangle.</summary>
     /// <param name="query">Query point.</param>
     /// <param name="offset">From the query to the nearest point.</param>

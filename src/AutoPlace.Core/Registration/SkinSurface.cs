@@ -1,5 +1,4 @@
 using System.Numerics;
-using System.Runtime.InteropServices;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.Registration;
@@ -79,32 +78,8 @@ public sealed class SkinSurface
     // The nearest point of the triangles that face as expected, or null.
     private SkinPlace? Facing(Vector3d expected, Vector3d normal, double reach)
     {
-        var facing = new List<int>();
-        for (int t = 0; t < Mesh.TriangleCount; t++)
-        {
-            if (IsNear(t) && Vector3d.Dot(FaceNormal(t), normal) >= NormalAgreement)
-            {
-                facing.Add(t);
-            }
-        }
-
-        if (facing.Count == 0)
-        {
-            return null;
-        }
-
-        SurfacePoint point = new BoundingVolumeHierarchy(Mesh.Subset(CollectionsMarshal.AsSpan(facing))).ClosestPoint((Vector3)expected).Point;
-        SkinPlace place = Place(point with { Triangle = facing[point.Triangle] });
-        return Vector3d.Distance(place.Position, expected) <= reach ? place : null;
-
-        bool IsNear(int triangle)
-        {
-            (Vector3 a, Vector3 b, Vector3 c) = Mesh.Corners(triangle);
-            var low = Vector3.Min(a, Vector3.Min(b, c));
-            var high = Vector3.Max(a, Vector3.Max(b, c));
-            var at = (Vector3)expected;
-            return Vector3.DistanceSquared(Vector3.Clamp(at, low, high), at) <= reach * reach;
-        }
+        SurfaceProximity near = Hierarchy.ClosestFacing((Vector3)expected, normal, NormalAgreement, (float)reach);
+        return near.IsFound ? Place(near.Point) : null;
     }
 
     /// <summary>Signed distance of a point from the skin near a given place: along that place's own normal, so that folds don't count the opposite side.</summary>
@@ -119,12 +94,6 @@ public sealed class SkinSurface
 
         // The distance itself, not its part along the normal: it is the same for two walls that are equally near.
         return Vector3d.Dot(point - there.Position, there.Normal) < 0 ? -near.Distance : near.Distance;
-    }
-
-    private Vector3d FaceNormal(int triangle)
-    {
-        (Vector3 a, Vector3 b, Vector3 c) = Mesh.Corners(triangle);
-        return Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized();
     }
 
     private SkinPlace Place(SurfacePoint point)

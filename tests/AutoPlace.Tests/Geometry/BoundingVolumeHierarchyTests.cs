@@ -36,6 +36,32 @@ public sealed class BoundingVolumeHierarchyTests
 
     [Theory]
     [MemberData(nameof(Meshes))]
+    public void ClosestFacing_equals_the_closest_point_of_the_triangles_that_face_there(string name)
+    {
+        const double leastCosine = 0.3;
+        TriangleMesh mesh = AwkwardMeshes.Build(name);
+        var hierarchy = new BoundingVolumeHierarchy(mesh);
+        Vector3d direction = new Vector3d(0.3, -0.5, 0.8).Normalized();
+        int[] facing = [.. Enumerable.Range(0, mesh.TriangleCount).Where(t =>
+        {
+            (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(t);
+            Vector3d normal = Normal(a, b, c);
+            return normal.Length > 0 && Vector3d.Dot(normal, direction) >= leastCosine * normal.Length;
+        })];
+        var those = new BoundingVolumeHierarchy(mesh.Subset(facing));
+        foreach (Vector3 query in QueriesAround(mesh, seed: 3, count: 100))
+        {
+            float reach = (float)Size(mesh) / 4;
+            SurfaceProximity found = hierarchy.ClosestFacing(query, direction, leastCosine, reach);
+            SurfaceProximity expected = those.ClosestPoint(query, reach);
+            Assert.Equal(expected.IsFound, found.IsFound);
+            Assert.Equal(expected.Distance, found.Distance);
+            Assert.Equal(expected.IsFound ? facing[expected.Point.Triangle] : -1, found.Point.Triangle);
+        }
+    }
+
+    [Theory]
+    [MemberData(nameof(Meshes))]
     public void ClosestPoint_is_the_same_to_the_last_bit_on_a_shuffled_mesh(string name)
     {
         TriangleMesh mesh = AwkwardMeshes.Build(name);
