@@ -76,7 +76,7 @@ public sealed class CarriedHead
         }
 
         // The eyes' centres define the head frame: in it they are one unit apart, about the origin.
-        parts.Add(Ride.Eyes, InnerJoints.BothEyes(_template, Vector3d.UnitX * 0.5, Vector3d.UnitX * -0.5));
+        parts.Add(Ride.Eyes, InnerJoints.BothEyes(_template, Vector3d.UnitX * 0.5, Vector3d.UnitX * -0.5, Vector3d.UnitZ));
         var placed = new Dictionary<string, JointPlacement>(StringComparer.Ordinal);
         var turns = new Dictionary<string, Matrix3d>(StringComparer.Ordinal);
         foreach (ControlJoint joint in lattice.Joints)

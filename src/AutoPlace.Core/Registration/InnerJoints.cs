@@ -25,7 +25,7 @@ internal sealed class InnerJoints
         TemplateHead template = prepared.Head;
         _parts[Ride.EyeballLeft] = Eye(prepared, "eye_centre_left", evidence.EyeballLeft, evidence);
         _parts[Ride.EyeballRight] = Eye(prepared, "eye_centre_right", evidence.EyeballRight, evidence);
-        _parts[Ride.Eyes] = BothEyes(template, evidence.EyeballLeft.Centre, evidence.EyeballRight.Centre);
+        _parts[Ride.Eyes] = BothEyes(template, evidence.EyeballLeft.Centre, evidence.EyeballRight.Centre, Ahead(evidence.AtlasToHead.Rotation));
         _states[Ride.EyeballLeft] = evidence.EyeballLeft.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.EyeballRight] = evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.Eyes] = evidence.EyeballLeft.IsModelled && evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
@@ -58,19 +58,22 @@ internal sealed class InnerJoints
         return new(scale, rotation, eyeball.Centre - ((rotation * template.Head.Landmarks[landmark]) * scale));
     }
 
-    /// <summary>
-    /// From the template to a head by the centres of its eyes. What lies far ahead would magnify any tilt of a fitted
-    /// rotation, so the head's own axes count.
-    /// </summary>
+    /// <summary>From the template to a head by the centres of its eyes and the direction that they look in at rest.</summary>
     /// <param name="template">The template.</param>
     /// <param name="leftEye">Centre of the left eye, head frame.</param>
     /// <param name="rightEye">Centre of the right eye, head frame.</param>
-    public static SimilarityTransform BothEyes(TemplateHead template, Vector3d leftEye, Vector3d rightEye)
+    /// <param name="ahead">Unit direction in the midsagittal plane, head frame.</param>
+    public static SimilarityTransform BothEyes(TemplateHead template, Vector3d leftEye, Vector3d rightEye, Vector3d ahead)
     {
         Vector3d left = template.Landmarks["eye_centre_left"], right = template.Landmarks["eye_centre_right"];
         double scale = Vector3d.Distance(leftEye, rightEye) / Vector3d.Distance(left, right);
-        return new(scale, Matrix3d.Identity, ((leftEye + rightEye) * 0.5) - ((left + right) * (0.5 * scale)));
+        var rotation = Matrix3d.FromColumns(Vector3d.UnitX, Vector3d.Cross(ahead, Vector3d.UnitX), ahead);
+        return new(scale, rotation, ((leftEye + rightEye) * 0.5) - (rotation * ((left + right) * (0.5 * scale))));
     }
+
+    // Where the face looks, by its own shape and not by the file's axes, so that a head turned in its file keeps its gaze.
+    // Only the pitch is taken: sideways, the midsagittal plane knows better.
+    private static Vector3d Ahead(Matrix3d atlasToHead) => ((atlasToHead * Vector3d.UnitZ) with { X = 0 }).Normalized();
 
     // Similarity of the named landmarks, both sides; the whole head's when fewer than three are known.
     private static SimilarityTransform LandmarkFit(TemplateHead template, HeadEvidence evidence, string[] names)
