@@ -16,6 +16,9 @@ public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asy
 
     private const int FewestPairs = 50;
 
+    /// <summary>Single precision's part in a bound on a distance, share and mesh units.</summary>
+    private const double Margin = 1e-5;
+
     /// <summary>Share of the points that take part; the rest (a lock of hair, an ear-ring) is left out.</summary>
     private const double KeptShare = 2.0 / 3;
 
@@ -40,11 +43,13 @@ public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asy
         ArgumentNullException.ThrowIfNull(points);
         var plane = new MidsagittalPlane(normal.Normalized(), offset, double.PositiveInfinity);
         var found = new Pair?[points.Count];
+        MidsagittalPlane earlier = plane;
         for (int round = 0; round < Rounds; round++)
         {
             // Each pair depends on its point alone, so the result doesn't depend on the number of threads.
-            MidsagittalPlane mirror = plane;
-            Parallel.For(0, found.Length, i => found[i] = mirror.PairOf(points[i], surface, (float)reach));
+            (MidsagittalPlane mirror, MidsagittalPlane before) = (plane, earlier);
+            earlier = plane;
+            Parallel.For(0, found.Length, i => found[i] = mirror.PairOf(points[i], surface, Math.Min(reach, mirror.Bound(points[i], found[i], before))));
             Pair[] pairs = [.. found.OfType<Pair>()];
             if (pairs.Length < FewestPairs)
             {
@@ -62,9 +67,13 @@ public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asy
         return plane;
     }
 
-    private Pair? PairOf(Vector3d point, BoundingVolumeHierarchy surface, float reach)
+    // The surface is no farther from a mirrored point than before, plus what the point has moved: a short search.
+    private double Bound(Vector3d point, Pair? found, MidsagittalPlane before) =>
+        found is { } pair ? (pair.Distance + Vector3d.Distance(Mirror(point), before.Mirror(point))) * (1 + Margin) : double.PositiveInfinity;
+
+    private Pair? PairOf(Vector3d point, BoundingVolumeHierarchy surface, double reach)
     {
-        SurfaceProximity near = surface.ClosestPoint((Vector3)Mirror(point), reach);
+        SurfaceProximity near = surface.ClosestPoint((Vector3)Mirror(point), (float)(reach + Margin));
         if (!near.IsFound)
         {
             return null;

@@ -62,11 +62,14 @@ public sealed record ConditionedHead
         TriangleMesh mesh = asFound.WithPositions(frame.ToHead(scan.Mesh.Positions));
         var seen = outer.ToHashSet();
         int[] covered = [.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t] && !seen.Contains(t))];
-        SkinSurface skin = SkinSurface.Of(mesh, outer, covered, outerSkin);
+        SkinSurface skin = null!;
+        List<Vector3d[]> pieces = null!;
+        Parallel.Invoke(
+            () => skin = SkinSurface.Of(mesh, outer, covered, outerSkin),
+            () => pieces = EyePieces(scan, mesh));
 
         IReadOnlyList<Landmark> landmarks = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, frame))];
         IReadOnlyList<Correspondence> correspondences = [.. read.Correspondences.Select(c => c.Reframed(read.Frame, frame))];
-        List<Vector3d[]> pieces = EyePieces(scan, mesh);
         Eyeball left = FindEyeball("left", landmarks, pieces);
         Eyeball right = FindEyeball("right", landmarks, pieces);
         landmarks = LandmarkSnap.ToSkin(landmarks, skin.Hierarchy);

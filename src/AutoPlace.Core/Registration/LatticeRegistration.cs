@@ -48,23 +48,28 @@ public static class LatticeRegistration
         var regions = new RegionScales(lattice, warp);
         var inner = new InnerJoints(template, warp, evidence);
         var uncertainty = new JointUncertainty(template.Head, controls, evidence);
-        var placed = new Dictionary<string, JointPlacement>(lattice.Joints.Count);
-        foreach (ControlJoint joint in lattice.Joints)
+        IReadOnlyList<ControlJoint> joints = lattice.Joints;
+        var placements = new JointPlacement[joints.Count];
+        var turns = new Matrix3d[joints.Count];
+        Parallel.For(0, joints.Count, i =>
         {
+            ControlJoint joint = joints[i];
             double size = regions.Of(joint);
             JointPlacement placement = joint is { Ride: Ride.Skin, SkinPoint: not null }
                 ? SurfaceJoints.Place(template, joint, warp, evidence.Skin, size)
                 : inner.Place(joint, size);
-            placed.Add(joint.Name, placement with { Radius90 = uncertainty.Radius90(joint) });
-        }
-
+            placements[i] = placement with { Radius90 = uncertainty.Radius90(joint) };
+            turns[i] = warp.LocalSimilarity(joint.SkinPoint ?? joint.Position).Rotation;
+        });
+        var placed = placements.ToDictionary(p => p.Joint.Name, StringComparer.Ordinal);
         if (head.IsSymmetric)
         {
             MirrorPairs(placed);
         }
 
-        JointRotations.Apply(lattice, joint => warp.LocalSimilarity(joint.SkinPoint ?? joint.Position).Rotation, placed);
-        return new LatticePlacement([.. lattice.Joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns);
+        var turnOf = joints.Zip(turns).ToDictionary(t => t.First.Name, t => t.Second, StringComparer.Ordinal);
+        JointRotations.Apply(lattice, joint => turnOf[joint.Name], placed);
+        return new LatticePlacement([.. joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns);
     }
 
     // On a symmetric head left and right are each other's mirror image to the last bit, and the midline is at x = 0.
