@@ -16,20 +16,22 @@ public sealed class SkinSurface
     /// <summary>Cosine of the largest angle between the expected normal and that of a triangle: a triangle that faces sideways belongs to either side of a slit.</summary>
     private const double NormalAgreement = 0.35;
 
-    /// <summary>Distance to the skin in sight beyond which a joint may lie on skin under hair, beard or hat, interocular distances.</summary>
-    private const double CoverThickness = 0.1;
+    /// <summary>From how far under an expected point to how far above it something covers it, interocular distances: a beard, a hat.</summary>
+    private const double CoverBelow = 0.05, CoverAbove = 0.6;
 
     private readonly int[] _sourceTriangles;
     private readonly Vector3[] _normals;
 
-    // Under what covers it; null without any.
+    // Skin out of sight, and what isn't skin; null without any.
     private readonly Lazy<SkinSurface>? _covered;
+    private readonly Lazy<BoundingVolumeHierarchy>? _covers;
 
-    private SkinSurface(BoundingVolumeHierarchy hierarchy, int[] sourceTriangles, Lazy<SkinSurface>? covered)
+    private SkinSurface(
+        BoundingVolumeHierarchy hierarchy, int[] sourceTriangles, Lazy<SkinSurface>? covered = null, Lazy<BoundingVolumeHierarchy>? covers = null)
     {
         Hierarchy = hierarchy;
         _sourceTriangles = sourceTriangles;
-        _covered = covered;
+        (_covered, _covers) = (covered, covers);
         _normals = VertexNormals.AngleWeighted(hierarchy.Mesh);
     }
 
@@ -45,10 +47,15 @@ public sealed class SkinSurface
         ArgumentNullException.ThrowIfNull(skinTriangles);
         ArgumentNullException.ThrowIfNull(coveredTriangles);
         TriangleMesh skin = headMesh.Subset(skinTriangles);
-        Lazy<SkinSurface>? covered = coveredTriangles.Length > 0
-            ? new(() => new(new BoundingVolumeHierarchy(headMesh.Subset(coveredTriangles)), coveredTriangles, null))
-            : null;
-        return new SkinSurface(elsewhere?.Refitted(skin) ?? new BoundingVolumeHierarchy(skin), skinTriangles, covered);
+        BoundingVolumeHierarchy hierarchy = elsewhere?.Refitted(skin) ?? new BoundingVolumeHierarchy(skin);
+        int[] others = coveredTriangles.Length > 0 ? Others(headMesh.TriangleCount, skinTriangles, coveredTriangles) : [];
+        return others.Length == 0
+            ? new SkinSurface(hierarchy, skinTriangles)
+            : new SkinSurface(
+                hierarchy,
+                skinTriangles,
+                new(() => new(new BoundingVolumeHierarchy(headMesh.Subset(coveredTriangles)), coveredTriangles)),
+                new(() => new(headMesh.Subset(others))));
     }
 
     /// <summary>Nearest points and rays on the skin.</summary>
@@ -59,8 +66,8 @@ public sealed class SkinSurface
 
     /// <summary>
     /// The place on the skin for an expected point: the nearest one where the skin faces as expected, so that in a slit
-    /// the opposite lip or lid doesn't count; where none does within reach, the nearest one all the same. Far from all
-    /// skin in sight it may lie on skin that is covered.
+    /// the opposite lip or lid doesn't count; where none does within reach, the nearest one all the same. Under a beard,
+    /// hair or a hat the skin that these cover counts as well.
     /// </summary>
     /// <param name="expected">Expected point.</param>
     /// <param name="normal">Expected unit outward normal.</param>
@@ -69,10 +76,25 @@ public sealed class SkinSurface
     {
         SkinPlace nearest = Place(Hierarchy.ClosestPoint((Vector3)expected).Point);
         SkinPlace? facing = Vector3d.Dot(nearest.Normal, normal) >= NormalAgreement ? nearest : Facing(expected, normal, reach);
-        double distance = Vector3d.Distance((facing ?? nearest).Position, expected);
-        return distance > CoverThickness && _covered?.Value.Facing(expected, normal, distance / 2) is { } covered
-            ? covered
-            : facing ?? nearest;
+        SkinPlace inSight = facing ?? nearest;
+        return IsCovered(expected, normal)
+            ? _covered!.Value.Facing(expected, normal, Vector3d.Distance(inSight.Position, expected)) ?? inSight
+            : inSight;
+    }
+
+    // Both kinds of skin are parts of one surface: where something covers it, the nearest of either moves on smoothly.
+    private bool IsCovered(Vector3d expected, Vector3d normal) =>
+        _covers?.Value.MeetsRay((Vector3)(expected - (normal * CoverBelow)), (Vector3)normal, (float)(CoverBelow + CoverAbove)) == true;
+
+    private static int[] Others(int triangles, int[] skin, int[] covered)
+    {
+        bool[] isSkin = new bool[triangles];
+        foreach (int t in skin.Concat(covered))
+        {
+            isSkin[t] = true;
+        }
+
+        return [.. Enumerable.Range(0, triangles).Where(t => !isSkin[t])];
     }
 
     // The nearest point of the triangles that face as expected, or null.
