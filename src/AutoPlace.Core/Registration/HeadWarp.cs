@@ -21,11 +21,14 @@ public sealed class HeadWarp
         [.. from x in Enumerable.Range(-1, 3) from y in Enumerable.Range(-1, 3) from z in Enumerable.Range(-1, 3)
             let d = new Vector3d(x, y, z) where Math.Abs(x) + Math.Abs(y) + Math.Abs(z) is 1 or 3 select d.Normalized()];
 
+    private readonly PolyharmonicSplineSolver _solver;
+    private readonly Vector3d[] _sources, _targets;
     private readonly PolyharmonicSpline _spline;
 
-    private HeadWarp(PolyharmonicSpline spline)
+    private HeadWarp(PolyharmonicSplineSolver solver, Vector3d[] sources, Vector3d[] targets)
     {
-        _spline = spline;
+        (_solver, _sources, _targets) = (solver, sources, targets);
+        _spline = solver.Fit(targets);
     }
 
     /// <summary>Fits the map.</summary>
@@ -60,7 +63,18 @@ public sealed class HeadWarp
             }
         }
 
-        return new HeadWarp(PolyharmonicSpline.Fit([.. sources], [.. targets], [.. variances], Smoothing));
+        Vector3d[] fixedAt = [.. sources];
+        return new HeadWarp(new PolyharmonicSplineSolver(fixedAt, [.. variances], Smoothing), fixedAt, [.. targets]);
+    }
+
+    /// <summary>The map fitted anew after what it was fitted to has moved; the equations stay factored.</summary>
+    /// <param name="move">For an atlas point by how much its place on the head moves; called from several threads.</param>
+    public HeadWarp Moved(Func<Vector3d, Vector3d> move)
+    {
+        ArgumentNullException.ThrowIfNull(move);
+        var targets = new Vector3d[_targets.Length];
+        Parallel.For(0, targets.Length, i => targets[i] = _targets[i] + move(_sources[i]));
+        return new HeadWarp(_solver, _sources, targets);
     }
 
     /// <summary>Maps an atlas point to the head frame.</summary>

@@ -44,7 +44,8 @@ public static class LatticeRegistration
         HeadEvidence evidence = head.Evidence;
         IReadOnlyList<ControlPoint> controls = ControlPointFit.Fit(
             template.ControlPoints, template.ControlNormals, evidence.Correspondences, evidence.AtlasToHead);
-        HeadWarp warp = HeadWarp.Fit(template.Head, controls, evidence.Landmarks);
+        HeadWarp seen = HeadWarp.Fit(template.Head, controls, evidence.Landmarks);
+        HeadWarp warp = head.IsSymmetric ? seen : template.Sides.Correct(seen, evidence.Skin);
         var regions = new RegionScales(lattice, warp);
         var inner = new InnerJoints(template, warp, evidence);
         var uncertainty = new JointUncertainty(template.Head, controls, evidence);

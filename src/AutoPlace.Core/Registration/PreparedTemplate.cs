@@ -27,6 +27,7 @@ public sealed class PreparedTemplate
         int[] chosen = FarthestPoints(skin.Positions, ControlPointCount);
         _controls = [.. chosen.Select(v => (Vector3d)skin.Positions[v])];
         _controlNormals = [.. chosen.Select(v => (Vector3d)normals[v])];
+        Sides = new SideComparison(head.Lattice, skin, normals);
         var hierarchy = new BoundingVolumeHierarchy(skin);
         foreach (ControlJoint joint in head.Lattice.Joints)
         {
@@ -49,6 +50,9 @@ public sealed class PreparedTemplate
 
     /// <summary>Outward unit normals there.</summary>
     public ReadOnlySpan<Vector3d> ControlNormals => _controlNormals;
+
+    /// <summary>Compares the two sides of a head.</summary>
+    internal SideComparison Sides { get; }
 
     /// <summary>Outward unit normal of the template's skin under a joint.</summary>
     public Vector3d SkinNormal(ControlJoint joint)

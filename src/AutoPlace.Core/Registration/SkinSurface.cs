@@ -97,6 +97,15 @@ public sealed class SkinSurface
         return [.. Enumerable.Range(0, triangles).Where(t => !isSkin[t])];
     }
 
+    /// <summary>The nearest place on the skin in sight, whichever way it faces; null when there is none within reach.</summary>
+    /// <param name="point">Point, head frame.</param>
+    /// <param name="reach">How far to look, interocular distances.</param>
+    public SkinPlace? Nearest(Vector3d point, double reach)
+    {
+        SurfaceProximity near = Hierarchy.ClosestPoint((Vector3)point, (float)reach);
+        return near.IsFound ? Place(near.Point) : null;
+    }
+
     // The nearest point of the triangles that face as expected, or null.
     private SkinPlace? Facing(Vector3d expected, Vector3d normal, double reach)
     {
