@@ -11,8 +11,10 @@ namespace AutoPlace.Registration;
 internal sealed class InnerJoints
 {
     private static readonly string[] HingeLandmarks = ["tragion", "exocanthion", "gonion"];
-    private static readonly string[] MouthLandmarks = ["cheilion", "stomion", "subnasale", "labiale_superius", "labiale_inferius"];
-    private static readonly string[] LowerMouthLandmarks = ["cheilion", "stomion", "labiale_inferius", "sublabiale", "pogonion"];
+
+    // Molars and the tongue's root lie far behind the lips, which alone would tilt them: what lies beside them has a say.
+    private static readonly string[] MouthLandmarks = ["cheilion", "stomion", "subnasale", "labiale_superius", "labiale_inferius", "gonion", "tragion"];
+    private static readonly string[] LowerMouthLandmarks = ["cheilion", "stomion", "labiale_inferius", "sublabiale", "pogonion", "gonion", "tragion"];
 
     private readonly HeadWarp _warp;
     private readonly Dictionary<Ride, SimilarityTransform> _parts = [];
