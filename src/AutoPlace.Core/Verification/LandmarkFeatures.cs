@@ -1,0 +1,142 @@
+using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
+using AutoPlace.Registration;
+using AutoPlace.Rendering;
+
+namespace AutoPlace.Verification;
+
+/// <summary>
+/// What is known of each landmark that may tell how far off it is, without knowing where it ought to be. Lengths are in
+/// interocular distances of the head as found.
+/// </summary>
+public static class LandmarkFeatures
+{
+    /// <summary>Distance at which a correspondence's say about a landmark has dropped to 0.61, interocular distances.</summary>
+    private const double Nearness = 0.12;
+
+    /// <summary>The smallest length whose logarithm is taken, interocular distances.</summary>
+    private const double LeastLength = 1e-4;
+
+    /// <summary>Names of the features, in the order in which they come.</summary>
+    public static IReadOnlyList<string> Names { get; } =
+    [
+        "logRadius", // of the covariance's 90 % radius, as the landmark is given
+        "logSeenRadius", // of the same as the views alone have it
+        "presence", // largest of all views
+        "meanPresence", // mean of all views
+        "viewDisagreement", // weighted root mean square distance of the views' rays
+        "passDisagreement", // between what the whole and the close views say
+        "asymmetry", // distance to the mirrored partner
+        "moved", // by skin, symmetry and eyeball, from where the views have it
+        "localResidual", // of the atlas similarity, mean around the landmark
+        "localSigma", // of the correspondences around it
+        "localCount", // logarithm of how many there are
+        "logEdge", // of the mean length of the skin's edges around it
+        "atlasX", "atlasY", "atlasZ", // where the similarity has it in the atlas
+        "denseX", "denseY", "denseZ", // where the correspondences around it have it in the atlas
+        "source", // 0 network, 1 sphere fit, 2 inferred, 3 lock
+    ];
+
+    /// <summary>The features of each landmark, in the network's order.</summary>
+    /// <param name="scan">The scan.</param>
+    /// <param name="read">What looking at the head found.</param>
+    /// <param name="head">The head as understood.</param>
+    /// <returns>For each landmark one number for each of <see cref="Names"/>, finite.</returns>
+    public static double[][] Of(ScanSurface scan, HeadReading read, ConditionedHead head)
+    {
+        ArgumentNullException.ThrowIfNull(scan);
+        ArgumentNullException.ThrowIfNull(read);
+        ArgumentNullException.ThrowIfNull(head);
+        HeadEvidence evidence = head.Evidence;
+        Landmark[] seen = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, head.Frame))];
+        IReadOnlyList<Landmark> whole = OfPass(scan, read, ViewRing.Whole().Count, first: true);
+        IReadOnlyList<Landmark> close = OfPass(scan, read, ViewRing.Whole().Count, first: false);
+        var edges = new LocalEdgeLength(evidence.Skin.Mesh);
+        SimilarityTransform headToAtlas = evidence.AtlasToHead.Inverse();
+        double[][] features = new double[seen.Length][];
+        for (int i = 0; i < features.Length; i++)
+        {
+            Landmark given = evidence.Landmarks[i];
+            Vector3d partner = seen[LandmarkNames.IndexOf(LandmarkNames.Mirror(given.Name))].Position;
+            Vector3d atlas = headToAtlas.Apply(given.Position);
+            Surroundings around = Around(given.Position, evidence, headToAtlas);
+            features[i] =
+            [
+                LogLength(ConfidenceRadius.Of90(given.Covariance)),
+                LogLength(ConfidenceRadius.Of90(seen[i].Covariance)),
+                seen[i].Presence,
+                read.Observations.Average(o => o.Prediction.Landmarks[i].Presence),
+                Disagreement(read, i),
+                Vector3d.Distance(whole[i].Position, close[i].Position) * read.Frame.InterocularDistance / head.Frame.InterocularDistance,
+                Vector3d.Distance(seen[i].Position, partner with { X = -partner.X }),
+                Vector3d.Distance(seen[i].Position, given.Position),
+                around.Residual, around.Sigma, Math.Log(1 + around.Count),
+                LogLength(edges.At(given.Position)),
+                atlas.X, atlas.Y, atlas.Z,
+                around.Atlas.X, around.Atlas.Y, around.Atlas.Z,
+                given.Source switch { LandmarkSource.Network => 0, LandmarkSource.SphereFit => 1, LandmarkSource.Inferred => 2, _ => 3 },
+            ];
+        }
+
+        return features;
+    }
+
+    private static double LogLength(double length) => Math.Log(Math.Max(length, LeastLength));
+
+    // Landmarks as the whole or the close views alone have them, frame of the reading.
+    private static IReadOnlyList<Landmark> OfPass(ScanSurface scan, HeadReading read, int wholeViews, bool first)
+    {
+        IEnumerable<ViewObservation> pass = first ? read.Observations.Take(wholeViews) : read.Observations.Skip(wholeViews);
+        return LandmarkCombination.Combine(
+            read.Frame, scan.Mesh, [.. pass.Select(o => o with { HeadView = read.Frame.InHead(o.FileView) })]);
+    }
+
+    private static double Disagreement(HeadReading read, int landmark)
+    {
+        Vector3d position = read.Frame.ToFile(read.Landmarks[landmark].Position);
+        double sum = 0, weights = 0;
+        foreach (ViewObservation o in read.Observations)
+        {
+            LandmarkPrediction p = o.Prediction.Landmarks[landmark];
+            double scale = o.FileView.PixelsPerUnit * read.Frame.InterocularDistance;
+            var pixel = (Vector3d)o.FileView.Project((System.Numerics.Vector3)position);
+            double dx = (pixel.X - p.X) / scale, dy = (pixel.Y - p.Y) / scale, sigma = p.Sigma / scale;
+            double weight = p.Presence / (sigma * sigma);
+            sum += weight * ((dx * dx) + (dy * dy));
+            weights += weight;
+        }
+
+        return weights > 0 ? Math.Sqrt(sum / weights) : 0;
+    }
+
+    private static Surroundings Around(Vector3d position, HeadEvidence evidence, SimilarityTransform headToAtlas)
+    {
+        const double Reach = 3 * Nearness;
+        double count = 0, residual = 0, sigma = 0;
+        Vector3d atlas = Vector3d.Zero, head = Vector3d.Zero;
+        foreach (Correspondence c in evidence.Correspondences)
+        {
+            double distance = (c.Head - position).LengthSquared;
+            if (distance < Reach * Reach)
+            {
+                double weight = Math.Exp(-distance / (2 * Nearness * Nearness));
+                count += weight;
+                residual += weight * (evidence.AtlasToHead.Apply(c.Atlas) - c.Head).Length;
+                sigma += weight * c.Sigma;
+                atlas += c.Atlas * weight;
+                head += c.Head * weight;
+            }
+        }
+
+        if (count < 1)
+        {
+            return new(0.5, 0.5, 0, headToAtlas.Apply(position));
+        }
+
+        Vector3d beside = position - (head / count);
+        Vector3d there = (atlas / count) + (headToAtlas.ApplyToDirection(beside) * headToAtlas.Scale);
+        return new(residual / count, sigma / count, count, there);
+    }
+
+    private readonly record struct Surroundings(double Residual, double Sigma, double Count, Vector3d Atlas);
+}
