@@ -13,12 +13,6 @@ namespace AutoPlace;
 /// </summary>
 public sealed class PlacementPipeline : IDisposable
 {
-    /// <summary>
-    /// Likeness below which what one look took for a head is none. Heads of other origin and the demonstration heads have
-    /// 0.80 and more, things that passed the first look 0.39 and less.
-    /// </summary>
-    private const double LeastLikeness = 0.6;
-
     private readonly LandmarkNetwork _network;
     private readonly Lazy<PreparedTemplate> _builtIn = new(() => new PreparedTemplate(BuiltInTemplate.Load()));
 
@@ -81,7 +75,7 @@ public sealed class PlacementPipeline : IDisposable
         {
             FrameScore found = places.Current;
             HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found, cancellation));
-            if (read.Likeness >= LeastLikeness)
+            if (read.Likeness >= HeadReading.LeastLikeness)
             {
                 return (found, read);
             }
@@ -90,7 +84,7 @@ public sealed class PlacementPipeline : IDisposable
         }
 
         throw new HeadNotFoundException(
-            file, $"no head found: seen from several sides, the best place is like a head by {likeness:0.00}, a head by more than {LeastLikeness:0.00}");
+            file, $"no head found: seen from several sides, the best place is like a head by {likeness:0.00}, a head by more than {HeadReading.LeastLikeness:0.00}");
     }
 
     /// <inheritdoc/>

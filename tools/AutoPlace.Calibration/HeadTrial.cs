@@ -20,7 +20,7 @@ internal static class HeadTrial
 
     /// <summary>First line of the table of heads.</summary>
     public static string HeadColumns { get; } =
-        "head,kind,found,frameError,off,offModelled,medianError," + string.Join(',', HeadFeatures.Names);
+        "head,kind,place,taken,frameError,off,offModelled,medianError," + string.Join(',', HeadFeatures.Names);
 
     /// <summary>First line of the table of landmarks.</summary>
     public static string LandmarkColumns { get; } =
@@ -32,30 +32,58 @@ internal static class HeadTrial
     /// <param name="chosen">Draws which landmarks are written.</param>
     /// <param name="landmarksWritten">How many landmarks are written.</param>
     /// <param name="cancellation">Stops the search for the head.</param>
-    /// <returns>A line of the table of heads, and lines of the table of landmarks.</returns>
-    public static (string Head, string Landmarks) Run(
+    /// <returns>
+    /// A line of the table of heads for each place that was read, the last one taken unless all were refused, or one
+    /// without values when nothing looked like a head; and lines of the table of landmarks, as read at the place taken.
+    /// </returns>
+    public static (string Heads, string Landmarks) Run(
         PosedHead posed, LandmarkNetwork network, SeededRandom chosen, int landmarksWritten, CancellationToken cancellation)
     {
         string key = string.Create(CultureInfo.InvariantCulture, $"{posed.Sample.Number},{posed.Sample.Kind}");
         HeadScan scan = posed.ToScan();
         var surface = ScanSurface.Of(scan, []);
         var detector = new LandmarkDetector(surface, network);
-        FrameScore found;
-        try
+        var heads = new StringBuilder();
+        int place = 0;
+        foreach (FrameScore found in Places(scan, surface, detector, cancellation))
         {
-            found = HeadFinder.Find(scan.Source, surface.Mesh, null, null, detector.Score, cancellation);
-        }
-        catch (HeadNotFoundException)
-        {
-            return (key + ",0,,,," + new string(',', HeadFeatures.Names.Count), "");
+            HeadReading read = HeadReader.Read(surface, detector, found, cancellation);
+            var head = ConditionedHead.From(surface, read, symmetric: false);
+            double[][] landmarks = LandmarkFeatures.Of(surface, read, head);
+            double[] errors = Errors(posed, head);
+            bool taken = read.Likeness >= HeadReading.LeastLikeness;
+            heads.Append(CultureInfo.InvariantCulture, $"{key},{place++},{(taken ? 1 : 0)}");
+            AppendHead(heads, posed, head, errors, HeadFeatures.Of(found.Agreement, read, head, landmarks));
+            if (taken)
+            {
+                return (heads.ToString(), LandmarkLines(key, posed.Sample, errors, landmarks, chosen, landmarksWritten));
+            }
         }
 
-        HeadReading read = HeadReader.Read(surface, detector, found.Refined, cancellation);
-        var head = ConditionedHead.From(surface, read, symmetric: false);
-        double[][] landmarks = LandmarkFeatures.Of(surface, read, head);
-        double[] whole = HeadFeatures.Of(found.Agreement, read, head, landmarks);
-        double[] errors = Errors(posed, head);
-        return (HeadLine(key, posed, head, errors, whole), LandmarkLines(key, posed.Sample, errors, landmarks, chosen, landmarksWritten));
+        return (place > 0 ? heads.ToString() : $"{key},0,0,,,,{new string(',', HeadFeatures.Names.Count)}\n", "");
+    }
+
+    private static IEnumerable<FrameScore> Places(
+        HeadScan scan, ScanSurface surface, LandmarkDetector detector, CancellationToken cancellation)
+    {
+        using IEnumerator<FrameScore> places =
+            HeadFinder.Find(scan.Source, surface.Mesh, null, null, detector.Score, cancellation).GetEnumerator();
+        while (Next())
+        {
+            yield return places.Current;
+        }
+
+        bool Next()
+        {
+            try
+            {
+                return places.MoveNext();
+            }
+            catch (HeadNotFoundException)
+            {
+                return false;
+            }
+        }
     }
 
     // Distance of each landmark from the truth in true interocular distances; NaN when there is no truth.
@@ -67,9 +95,8 @@ internal static class HeadTrial
             : Vector3d.Distance(head.Frame.ToFile(l.Position), posed.ToFile(sample.Landmarks[i])) / posed.Unit)];
     }
 
-    private static string HeadLine(string key, PosedHead posed, ConditionedHead head, double[] errors, double[] features)
+    private static void AppendHead(StringBuilder text, PosedHead posed, ConditionedHead head, double[] errors, double[] features)
     {
-        var text = new StringBuilder(key).Append(",1");
         double[] known = [.. errors.Where(e => !double.IsNaN(e)).Order()];
         if (known.Length == 0)
         {
@@ -78,15 +105,16 @@ internal static class HeadTrial
         else
         {
             double[] modelled = [.. errors.Where((_, i) => posed.Sample.States[i] == LandmarkState.Modelled)];
-            double frame = Math.Max(Angle(head.Frame.Up, Vector3.UnitY), Angle(head.Frame.Front, Vector3.UnitZ));
-            Append(text, frame);
-            Append(text, known.Count(e => e > Off) / (double)known.Length);
-            Append(text, modelled.Count(e => e > Off) / (double)Math.Max(1, modelled.Length));
-            Append(text, known[known.Length / 2]);
+            Append(
+                text,
+                Math.Max(Angle(head.Frame.Up, Vector3.UnitY), Angle(head.Frame.Front, Vector3.UnitZ)),
+                known.Count(e => e > Off) / (double)known.Length,
+                modelled.Count(e => e > Off) / (double)Math.Max(1, modelled.Length),
+                known[known.Length / 2]);
         }
 
         Append(text, features);
-        return text.ToString();
+        text.Append('\n');
 
         double Angle(Vector3d found, Vector3 truth) =>
             Math.Acos(Math.Clamp(Vector3d.Dot(found, Vector3.Transform(truth, posed.Turn)), -1, 1)) * 180 / Math.PI;

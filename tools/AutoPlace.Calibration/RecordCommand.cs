@@ -139,10 +139,10 @@ internal sealed class RecordCommand : IDisposable
         var random = new SeededRandom(_seed, CalibrationStream, (ulong)number);
         HeadSample sample = builder.Build(number, random, _kinds.Draw(random));
         var pose = new SeededRandom(_seed, PoseStream, (ulong)number);
-        (string head, string landmarks) = HeadTrial.Run(PosedHead.Draw(sample, pose), _network, pose, _landmarksWritten, _overtime.Token);
+        (string heads, string landmarks) = HeadTrial.Run(PosedHead.Draw(sample, pose), _network, pose, _landmarksWritten, _overtime.Token);
         lock (_writing)
         {
-            _headTable.WriteLine(head);
+            _headTable.Write(heads);
             _landmarkTable.Write(landmarks);
             _done++;
             if (_clock.Elapsed - _reported > ReportInterval)

@@ -7,6 +7,12 @@ namespace AutoPlace.Landmarks;
 /// <summary>What two passes of looking at a head found; all in the head frame, interocular distances, unless said.</summary>
 public sealed record HeadReading
 {
+    /// <summary>
+    /// Likeness below which what one look took for a head is none. Heads of other origin and the demonstration heads have
+    /// 0.80 and more, things that passed the first look 0.39 and less.
+    /// </summary>
+    public const double LeastLikeness = 0.6;
+
     /// <summary>Where the head is in the file.</summary>
     public required HeadFrame Frame { get; init; }
 
@@ -16,8 +22,11 @@ public sealed record HeadReading
     /// <summary>Dense correspondences of all views.</summary>
     public required IReadOnlyList<Correspondence> Correspondences { get; init; }
 
-    /// <summary>Views of both passes, with what the network said of them.</summary>
+    /// <summary>Views of both passes, in <see cref="ViewFrame"/>, with what the network said of them.</summary>
     public required IReadOnlyList<ViewObservation> Observations { get; init; }
+
+    /// <summary>Where the head was taken to be when it was looked at.</summary>
+    public required HeadFrame ViewFrame { get; init; }
 
     /// <summary>
     /// How much the views, from the front, from both sides and closer, are taken for those of a head: mean probability,
@@ -67,6 +76,7 @@ public static class HeadReader
             Landmarks = [.. landmarks.Select(l => l.Reframed(frame, final))],
             Correspondences = [.. correspondences.Select(c => c.Reframed(frame, final))],
             Observations = views,
+            ViewFrame = frame,
         };
     }
 

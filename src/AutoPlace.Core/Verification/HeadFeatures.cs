@@ -14,6 +14,7 @@ public static class HeadFeatures
     [
         "agreement", // of the head finder's last look
         "facing0", "facing1", "facing2", "facing3", "facing4", "facing5", // of each view
+        "likeness", "leastFacing", // mean and least of those
         "denseAgreement", // share of the correspondences that one similarity explains
         "skinShare", // of what the first view shows
         "logCount", // of the correspondences
@@ -47,6 +48,7 @@ public static class HeadFeatures
         [
             agreement,
             .. read.Observations.Select(o => o.Prediction.Facing),
+            read.Likeness, read.Observations.Min(o => o.Prediction.Facing),
             FrameEstimator.Estimate(read.Correspondences)?.Agreement ?? 0,
             SkinShare(read.Observations[0].Prediction.Dense),
             Math.Log(1 + read.Correspondences.Count),

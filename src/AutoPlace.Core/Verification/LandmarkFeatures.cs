@@ -49,8 +49,9 @@ public static class LandmarkFeatures
         ArgumentNullException.ThrowIfNull(head);
         HeadEvidence evidence = head.Evidence;
         Landmark[] seen = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, head.Frame))];
-        IReadOnlyList<Landmark> whole = OfPass(scan, read, ViewRing.Whole().Count, first: true);
-        IReadOnlyList<Landmark> close = OfPass(scan, read, ViewRing.Whole().Count, first: false);
+        int wholeViews = ViewRing.Whole().Count;
+        IReadOnlyList<Landmark> whole = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Take(wholeViews)]);
+        IReadOnlyList<Landmark> close = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Skip(wholeViews)]);
         var edges = new LocalEdgeLength(evidence.Skin.Mesh);
         SimilarityTransform headToAtlas = evidence.AtlasToHead.Inverse();
         double[][] features = new double[seen.Length][];
@@ -67,7 +68,7 @@ public static class LandmarkFeatures
                 seen[i].Presence,
                 read.Observations.Average(o => o.Prediction.Landmarks[i].Presence),
                 Disagreement(read, i),
-                Vector3d.Distance(whole[i].Position, close[i].Position) * read.Frame.InterocularDistance / head.Frame.InterocularDistance,
+                Vector3d.Distance(whole[i].Position, close[i].Position) * read.ViewFrame.InterocularDistance / head.Frame.InterocularDistance,
                 Vector3d.Distance(seen[i].Position, partner with { X = -partner.X }),
                 Vector3d.Distance(seen[i].Position, given.Position),
                 around.Residual, around.Sigma, Math.Log(1 + around.Count),
@@ -82,14 +83,6 @@ public static class LandmarkFeatures
     }
 
     private static double LogLength(double length) => Math.Log(Math.Max(length, LeastLength));
-
-    // Landmarks as the whole or the close views alone have them, frame of the reading.
-    private static IReadOnlyList<Landmark> OfPass(ScanSurface scan, HeadReading read, int wholeViews, bool first)
-    {
-        IEnumerable<ViewObservation> pass = first ? read.Observations.Take(wholeViews) : read.Observations.Skip(wholeViews);
-        return LandmarkCombination.Combine(
-            read.Frame, scan.Mesh, [.. pass.Select(o => o with { HeadView = read.Frame.InHead(o.FileView) })]);
-    }
 
     private static double Disagreement(HeadReading read, int landmark)
     {
