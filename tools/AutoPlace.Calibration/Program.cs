@@ -4,7 +4,12 @@ using AutoPlace.TrainingData;
 
 try
 {
-    return args.Length > 0 && args[0] == "record" ? RecordCommand.Run(args.AsSpan(1)) : RecordCommand.Usage();
+    return args.FirstOrDefault() switch
+    {
+        "record" => RecordCommand.Run(args.AsSpan(1)),
+        "fit" => FitCommand.Run(args.AsSpan(1)),
+        _ => RecordCommand.Usage(),
+    };
 }
 catch (FormatException exception)
 {

@@ -65,6 +65,8 @@ internal sealed class RecordCommand : IDisposable
                      [--threads T] [--landmarks 68] [--kinds LIST]
                      writes NAME-heads.csv.gz and NAME-landmarks.csv.gz, of each head so many landmarks; no head is begun
                      after so many seconds, those begun are cut short after so many more
+              fit    --records NAME,... --model DIR --out FILE
+                     fits a calibration to records of that model, and prints figures of heads that it wasn't fitted to
             """);
         return Commands.WrongUsage;
     }

@@ -12,13 +12,17 @@ public sealed class LandmarkModel
     private const string Format = "autoplace.landmark-model";
     private const int FormatVersion = 1;
 
-    private LandmarkModel(string name, string version, string sha256, byte[] onnx)
+    private LandmarkModel(string folder, string name, string version, string sha256, byte[] onnx)
     {
+        Folder = folder;
         Name = name;
         Version = version;
         Sha256 = sha256;
         Onnx = onnx;
     }
+
+    /// <summary>Where it lies.</summary>
+    public string Folder { get; }
 
     /// <summary>The model's name.</summary>
     public string Name { get; }
@@ -100,7 +104,7 @@ public sealed class LandmarkModel
         byte[] content = File.ReadAllBytes(Path.Combine(folder, file));
         string found = Convert.ToHexStringLower(SHA256.HashData(content));
         return string.Equals(found, expected, StringComparison.OrdinalIgnoreCase)
-            ? new LandmarkModel(Text(root, path, "name"), Text(root, path, "modelVersion"), found, content)
+            ? new LandmarkModel(folder, Text(root, path, "name"), Text(root, path, "modelVersion"), found, content)
             : throw new LandmarkModelException(
                 $"{Path.Combine(folder, file)}: SHA-256 is {found}, {DescriptionFile} says {expected}: the file is damaged or not the one described.");
     }

@@ -29,4 +29,14 @@ public static class ConfidenceRadius
         double root = 1 - relative + (NormalQuantile90 * Math.Sqrt(relative));
         return Math.Sqrt(mean * root * root * root);
     }
+
+    /// <summary>A covariance of the same shape with another 90 % radius; of no shape, the same along all axes.</summary>
+    /// <param name="covariance">Symmetric 3 x 3 covariance.</param>
+    /// <param name="radius">The radius, not negative.</param>
+    public static Matrix3d Scaled(Matrix3d covariance, double radius)
+    {
+        double now = Of90(covariance);
+        (Matrix3d shape, double unit) = now > 0 ? (covariance, now) : (Matrix3d.Identity, Of90(Matrix3d.Identity));
+        return shape * (radius / unit * (radius / unit));
+    }
 }

@@ -32,10 +32,29 @@ public static class LandmarkFeatures
         "localSigma", // of the correspondences around it
         "localCount", // logarithm of how many there are
         "logEdge", // of the mean length of the skin's edges around it
+        "source", // 0 network, 1 sphere fit, 2 inferred, 3 lock
         "atlasX", "atlasY", "atlasZ", // where the similarity has it in the atlas
         "denseX", "denseY", "denseZ", // where the correspondences around it have it in the atlas
-        "source", // 0 network, 1 sphere fit, 2 inferred, 3 lock
     ];
+
+    /// <summary>How many of the features come before the places in the atlas.</summary>
+    public static int OwnCount => Names.Count - 6;
+
+    /// <summary>Where the similarity has the landmark in the atlas.</summary>
+    /// <param name="features">The landmark's features.</param>
+    public static Vector3d Atlas(IReadOnlyList<double> features)
+    {
+        ArgumentNullException.ThrowIfNull(features);
+        return new(features[OwnCount], features[OwnCount + 1], features[OwnCount + 2]);
+    }
+
+    /// <summary>Where the correspondences around the landmark have it in the atlas.</summary>
+    /// <param name="features">The landmark's features.</param>
+    public static Vector3d Dense(IReadOnlyList<double> features)
+    {
+        ArgumentNullException.ThrowIfNull(features);
+        return new(features[OwnCount + 3], features[OwnCount + 4], features[OwnCount + 5]);
+    }
 
     /// <summary>The features of each landmark, in the network's order.</summary>
     /// <param name="scan">The scan.</param>
@@ -73,9 +92,9 @@ public static class LandmarkFeatures
                 Vector3d.Distance(seen[i].Position, given.Position),
                 around.Residual, around.Sigma, Math.Log(1 + around.Count),
                 LogLength(edges.At(given.Position)),
+                given.Source switch { LandmarkSource.Network => 0, LandmarkSource.SphereFit => 1, LandmarkSource.Inferred => 2, _ => 3 },
                 atlas.X, atlas.Y, atlas.Z,
                 around.Atlas.X, around.Atlas.Y, around.Atlas.Z,
-                given.Source switch { LandmarkSource.Network => 0, LandmarkSource.SphereFit => 1, LandmarkSource.Inferred => 2, _ => 3 },
             ];
         }
 

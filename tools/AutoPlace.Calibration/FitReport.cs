@@ -1,0 +1,126 @@
+using System.Globalization;
+using MathNet.Numerics.Distributions;
+
+namespace AutoPlace.Calibration;
+
+/// <summary>Prints what a calibration is worth.</summary>
+internal sealed class FitReport(TextWriter output)
+{
+    /// <summary>How many of the landmarks' errors their radii hold.</summary>
+    public void Radii(IReadOnlyList<ReadLandmark> landmarks, IReadOnlyList<double> radii)
+    {
+        Line($"radius90 on {landmarks.Select(l => l.Place.Head).Distinct().Count()} heads not fitted to");
+        output.WriteLine("landmarks             count  held %  median error %  median radius %  ratio");
+        int[] all = [.. Enumerable.Range(0, landmarks.Count)];
+        Row("all", all);
+        foreach (IGrouping<string, int> kind in all.GroupBy(i => landmarks[i].Place.Kind).OrderBy(g => g.Key, StringComparer.Ordinal))
+        {
+            Row(kind.Key, [.. kind]);
+        }
+
+        Row("modelled", [.. all.Where(i => landmarks[i].IsModelled)]);
+        Row("not modelled", [.. all.Where(i => !landmarks[i].IsModelled)]);
+        int[] byRadius = [.. all.OrderBy(i => radii[i])];
+        for (int fifth = 0; fifth < 5; fifth++)
+        {
+            Row($"radii, fifth {fifth + 1}", byRadius[(fifth * byRadius.Length / 5)..((fifth + 1) * byRadius.Length / 5)]);
+        }
+
+        output.WriteLine();
+
+        void Row(string name, int[] chosen)
+        {
+            if (chosen.Length == 0)
+            {
+                return;
+            }
+
+            double error = 100 * Median(chosen.Select(i => landmarks[i].Error)), radius = 100 * Median(chosen.Select(i => radii[i]));
+            double held = 100.0 * chosen.Count(i => landmarks[i].Error <= radii[i]) / chosen.Length;
+            Line($"{name,-20} {chosen.Length,6} {held,7:F1} {error,15:F2} {radius,16:F2} {radius / error,6:F2}");
+        }
+    }
+
+    /// <summary>Whether heads that failed are those that are reviewed.</summary>
+    public void Failures(IReadOnlyList<ReadPlace> heads, IReadOnlyList<bool> failed, IReadOnlyList<double> probabilities)
+    {
+        Line($"needs a person, {heads.Count} heads, each by trees of other heads; failed: wrong frame, or too many landmarks off");
+        output.WriteLine("heads                 count  failed  AUROC  missed of failed, %, when 20 / 30 / 40 / 50 % are reviewed");
+        int[] all = [.. Enumerable.Range(0, heads.Count)];
+        Row("all", all);
+        foreach (IGrouping<string, int> kind in all.GroupBy(i => heads[i].Kind).OrderBy(g => g.Key, StringComparer.Ordinal))
+        {
+            Row(kind.Key, [.. kind]);
+        }
+
+        output.WriteLine("probability           count  mean  failed");
+        foreach (IGrouping<int, int> bin in all.GroupBy(i => (int)Math.Min(9, 10 * probabilities[i])).OrderBy(b => b.Key))
+        {
+            Line($"{bin.Key / 10.0:F1} to {(bin.Key + 1) / 10.0:F1}          {bin.Count(),6} {bin.Average(i => probabilities[i]),5:F2} {bin.Average(i => failed[i] ? 1 : 0.0),7:F2}");
+        }
+
+        output.WriteLine();
+
+        void Row(string name, int[] chosen)
+        {
+            int[] order = [.. chosen.OrderByDescending(i => probabilities[i])];
+            int bad = chosen.Count(i => failed[i]);
+            string missed = string.Join(" / ", Enumerable.Range(2, 4).Select(tenths =>
+                string.Create(CultureInfo.InvariantCulture, $"{100.0 * order.Skip(tenths * order.Length / 10).Count(i => failed[i]) / Math.Max(1, bad):F1}")));
+            Line($"{name,-20} {chosen.Length,6} {bad,7} {Auroc(chosen.Select(i => (probabilities[i], failed[i]))),6:F3}  {missed}");
+        }
+    }
+
+    /// <summary>Whether heads are taken for heads, and other things aren't.</summary>
+    public void Heads(IReadOnlyList<ReadPlace> recorded, IReadOnlyList<ReadPlace> places, IReadOnlyList<double> probabilities)
+    {
+        Dictionary<string, double> best = places.Zip(probabilities).GroupBy(p => p.First.Head).ToDictionary(g => g.Key, g => g.Max(p => p.Second));
+        (string Head, bool IsOfHead, double Best, bool IsTaken)[] things = [.. recorded.GroupBy(p => p.Head).Select(g =>
+            (g.Key, g.First().IsOfHead, best.GetValueOrDefault(g.Key), g.Any(p => p.IsTaken)))];
+        var heads = things.Where(t => t.IsOfHead).ToArray();
+        var others = things.Where(t => !t.IsOfHead).ToArray();
+        Line($"head or not, {heads.Length} heads and {others.Length} other things, each by trees of others; upper 95 % bounds by Clopper and Pearson");
+        output.WriteLine("least probability     heads refused           others taken");
+        Line($"likeness alone        {Count(heads.Count(t => !t.IsTaken), heads.Length)}   {Count(others.Count(t => t.IsTaken), others.Length)}");
+        foreach (double least in (double[])[0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9])
+        {
+            Line($"{least,-20:F2}  {Count(heads.Count(t => t.Best < least), heads.Length)}   {Count(others.Count(t => t.Best >= least), others.Length)}");
+        }
+
+        static string Count(int count, int of) => string.Create(
+            CultureInfo.InvariantCulture, $"{count,4} = {100.0 * count / Math.Max(1, of),5:F2} % (< {100 * UpperBound(count, of),5:F2} %)");
+    }
+
+    /// <summary>One-sided upper 95 % bound of a share (Clopper and Pearson 1934).</summary>
+    internal static double UpperBound(int count, int of) => count >= of ? 1 : Beta.InvCDF(count + 1, of - count, 0.95);
+
+    // Probability that one that failed has the higher probability than one that didn't; equal ones count half.
+    internal static double Auroc(IEnumerable<(double Probability, bool Failed)> scored)
+    {
+        (double Probability, bool Failed)[] order = [.. scored.OrderBy(s => s.Probability)];
+        double below = 0, pairs = 0, bad = 0;
+        for (int i = 0; i < order.Length;)
+        {
+            int j = i;
+            double badHere = 0;
+            for (; j < order.Length && order[j].Probability == order[i].Probability; j++)
+            {
+                badHere += order[j].Failed ? 1 : 0;
+            }
+
+            double goodHere = j - i - badHere;
+            pairs += badHere * (below + (goodHere / 2));
+            (below, bad, i) = (below + goodHere, bad + badHere, j);
+        }
+
+        return pairs / Math.Max(1, bad * below);
+    }
+
+    private static double Median(IEnumerable<double> values)
+    {
+        double[] sorted = [.. values.Order()];
+        return sorted[sorted.Length / 2];
+    }
+
+    private void Line(FormattableString text) => output.WriteLine(text.ToString(CultureInfo.InvariantCulture));
+}
