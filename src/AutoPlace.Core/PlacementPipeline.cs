@@ -14,16 +14,18 @@ namespace AutoPlace;
 public sealed class PlacementPipeline : IDisposable
 {
     private readonly LandmarkNetwork _network;
+    private readonly ConfidenceCalibration? _calibration;
     private readonly Lazy<PreparedTemplate> _builtIn = new(() => new PreparedTemplate(BuiltInTemplate.Load()));
 
-    private PlacementPipeline(LandmarkNetwork network)
+    private PlacementPipeline(LandmarkModel model)
     {
-        _network = network;
+        _calibration = CalibrationFile.Beside(model);
+        _network = model.CreateNetwork();
     }
 
     /// <summary>Loads the landmark network that lies beside the program.</summary>
     /// <exception cref="LandmarkModelException">There is none, or it isn't one that this version understands.</exception>
-    public static PlacementPipeline Open() => new(LandmarkModel.OpenDefault().CreateNetwork());
+    public static PlacementPipeline Open() => new(LandmarkModel.OpenDefault());
 
     /// <summary>Places a lattice on the head of a scan.</summary>
     /// <param name="scan">The scan.</param>
@@ -43,17 +45,18 @@ public sealed class PlacementPipeline : IDisposable
         JointLattice lattice = LatticeAt(template.Head, options.Lattice);
         LatticePlacement placement = clock.Time("Registration", () =>
             carried?.Place(lattice, head.Mesh) ?? LatticeRegistration.Place(template, lattice, head));
+        HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(_calibration, found.Agreement, surface, read, head));
         IReadOnlyList<Finding> findings = clock.Time("Verification", () =>
-            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, head.Evidence.Landmarks));
+            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, confidence.Landmarks));
         return new PlacementResult
         {
             Scan = scan,
             Frame = head.Frame,
             MetresPerUnit = scan.MetresPerUnit ?? UnitInference.Infer(head.Frame.InterocularDistance)[0].MetresPerUnit,
-            NeedsPerson = ReviewNeed.Judge(found.Agreement, head.Evidence.Landmarks, findings),
+            NeedsPerson = ReviewNeed.Judge(found.Agreement, confidence, findings),
             HeadMesh = head.Mesh,
             Skin = head.Evidence.Skin.Hierarchy,
-            Landmarks = head.Evidence.Landmarks,
+            Landmarks = confidence.Landmarks,
             Template = template.Head,
             Lattice = options.Lattice,
             Model = new ModelIdentity(_network.Model.Name, _network.Model.Version, _network.Model.Sha256),

@@ -29,17 +29,20 @@ internal static class FitCommand
             < LearntTenths + ConformedTenths => 1,
             _ => 2,
         });
-        ReadLandmark[] learnt = [.. parts[0]], conformed = [.. parts[1]], tested = [.. parts[2]];
+        IGrouping<ReadPlace, ReadLandmark>[] heldOut = [.. parts[1].Concat(parts[2]).GroupBy(l => l.Place)];
+        ReadLandmark[] learnt = Known(0), conformed = Known(1), tested = Known(2);
         UsualLandmark[] usual = RadiusFit.Usual(learnt);
         TreeEnsemble logError = RadiusFit.Train(usual, learnt);
         (double[] borders, double[] factors) =
             RadiusFit.Conform([.. conformed.Select(l => logError.Evaluate(RadiusFit.Inputs(usual, l)))], conformed);
 
-        ReadPlace[] heads = [.. records.Places.Where(p => p.IsTaken && p.IsOfHead)];
+        // Of heads that the trees of the radii learnt from, they expect too much.
+        double[][] expected = [.. heldOut.Select(h => h.Select(l => logError.Evaluate(RadiusFit.Inputs(usual, l))).ToArray())];
+        ReadPlace[] heads = [.. heldOut.Select(h => h.Key)];
         bool[] failed = [.. heads.Select(HasFailed)];
-        var failure = ClassifierFit.Of(heads, failed);
+        var failure = ClassifierFit.Of(heads, [.. heads.Select((h, i) => ConfidenceCalibration.FailureInputs(h.Features, expected[i]))], failed);
         ReadPlace[] places = [.. records.Places.Where(p => p.Features.Length > 0)];
-        var head = ClassifierFit.Of(places, [.. places.Select(p => p.IsOfHead && p.FrameError <= WrongFrame)]);
+        var head = ClassifierFit.Of(places, [.. places.Select(p => p.Features)], [.. places.Select(p => p.IsOfHead && p.FrameError <= WrongFrame)]);
         var calibration = new ConfidenceCalibration
         {
             ModelSha256 = model.Sha256,
@@ -53,13 +56,15 @@ internal static class FitCommand
         };
 
         var report = new FitReport(Console.Out);
-        report.Radii(tested, [.. tested.Select(l => calibration.Radius90(l.Landmark, l.Features, l.Place.Features))]);
+        report.Radii(tested, [.. tested.Select(l => calibration.Radius90(logError.Evaluate(RadiusFit.Inputs(usual, l))))]);
         report.Failures(heads, failed, failure.Probabilities);
         report.Heads(records.Places, places, head.Probabilities);
         byte[] json = CalibrationFile.Write(calibration);
         File.WriteAllBytes(options.Required("out"), json);
         Console.Error.WriteLine($"{json.Length} bytes, fitted in {clock.Elapsed.TotalSeconds:F0} s");
         return 0;
+
+        ReadLandmark[] Known(int part) => [.. parts[part].Where(l => l.IsKnown)];
     }
 
     private static bool HasFailed(ReadPlace place) => place.FrameError > WrongFrame || place.Off > MostOff;

@@ -23,13 +23,17 @@ internal sealed record ReadPlace(string Head, int Number, string Kind, bool IsTa
 /// <param name="Place">The place that was taken.</param>
 /// <param name="Landmark">Number in the network's order.</param>
 /// <param name="IsModelled">False where the head has no such feature but its place can be told.</param>
-/// <param name="Error">Distance from the truth, true interocular distances.</param>
+/// <param name="Error">Distance from the truth, true interocular distances; NaN where there is none.</param>
 /// <param name="Features">Its <see cref="LandmarkFeatures"/>.</param>
-internal sealed record ReadLandmark(ReadPlace Place, int Landmark, bool IsModelled, double Error, double[] Features);
+internal sealed record ReadLandmark(ReadPlace Place, int Landmark, bool IsModelled, double Error, double[] Features)
+{
+    /// <summary>True unless the landmark's place can't be told.</summary>
+    public bool IsKnown => !double.IsNaN(Error);
+}
 
 /// <summary>What "record" wrote.</summary>
 /// <param name="Places">All places that were read; of what had none, one without features.</param>
-/// <param name="Landmarks">Landmarks with a truth.</param>
+/// <param name="Landmarks">Landmarks of the places that were taken.</param>
 internal sealed record RecordedHeads(IReadOnlyList<ReadPlace> Places, IReadOnlyList<ReadLandmark> Landmarks)
 {
     /// <summary>Reads records.</summary>
@@ -45,7 +49,7 @@ internal sealed record RecordedHeads(IReadOnlyList<ReadPlace> Places, IReadOnlyL
                 r.Text("taken") == "1", r.Number("frameError"), r.Number("off"), r.Features()))];
             Dictionary<int, ReadPlace> taken = own.Where(p => p.IsTaken).ToDictionary(p => p.Number);
             places.AddRange(own);
-            landmarks.AddRange(Rows(name + "-landmarks.csv.gz", LandmarkFeatures.Names).Where(r => r.Text("error").Length > 0).Select(r =>
+            landmarks.AddRange(Rows(name + "-landmarks.csv.gz", LandmarkFeatures.Names).Select(r =>
                 new ReadLandmark(
                     taken[int.Parse(r.Text("head"), CultureInfo.InvariantCulture)], LandmarkNames.IndexOf(r.Text("name")),
                     r.Text("truth") == "2", r.Number("error"), r.Features())));

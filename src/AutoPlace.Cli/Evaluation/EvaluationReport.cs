@@ -20,11 +20,11 @@ internal sealed class EvaluationReport
     {
         output.WriteLine("Errors in % of the labelled interocular distance; a landmark left out counts as 30 %.");
         output.WriteLine();
-        output.WriteLine(Row("head", "group", Heading, "frame"));
+        output.WriteLine(Row("head", "group", Heading, "frame                      in radius90  needs a person"));
         foreach (HeadScore score in _scores)
         {
             string frame = score is { UpDegrees: double up, FrontDegrees: double front }
-                ? Invariant($"up {up,4:F1}  front {front,4:F1} deg")
+                ? Invariant($"up {up,4:F1}  front {front,4:F1} deg {score.HeldCount,8} of {score.Radii.Count,2} {100 * score.NeedsPerson,9:F0} %")
                 : "not placed";
             output.WriteLine(Row(score.Head.Id, score.Head.Group, Cells(ErrorSummary.Of(score.Errors.Values)), frame));
         }
@@ -43,8 +43,11 @@ internal sealed class EvaluationReport
             output.WriteLine(Row(group, "", Cells(errors), Invariant($"{required.Median:F1}")));
         }
 
-        HeadScore[] failed = [.. _scores.Where(s => s.Failure is not null)];
+        int held = _scores.Sum(s => s.HeldCount), radii = _scores.Sum(s => s.Radii.Count);
         output.WriteLine();
+        output.WriteLine(Invariant($"radius90 holds {held} of {radii} labels, {100.0 * held / Math.Max(1, radii):F0} %; the labels' own errors count against it"));
+
+        HeadScore[] failed = [.. _scores.Where(s => s.Failure is not null)];
         output.WriteLine(Invariant($"{_scores.Count} heads, {failed.Length} not placed"));
         foreach (HeadScore score in failed)
         {
@@ -66,9 +69,11 @@ internal sealed class EvaluationReport
                 ["failure"] = score.Failure,
                 ["upDegrees"] = score.UpDegrees is double up ? Rounded(up) : null,
                 ["frontDegrees"] = score.FrontDegrees is double front ? Rounded(front) : null,
+                ["needsPerson"] = score.NeedsPerson is double need ? Rounded(need) : null,
                 ["all"] = Json(ErrorSummary.Of(score.Errors.Values)),
                 ["required"] = Json(ErrorSummary.Of(score.RequiredErrors.Values)),
                 ["errorPercent"] = new JsonObject(score.Errors.Select(e => KeyValuePair.Create(e.Key, (JsonNode?)Rounded(e.Value)))),
+                ["radius90Percent"] = new JsonObject(score.Radii.Select(r => KeyValuePair.Create(r.Key, (JsonNode?)Rounded(r.Value)))),
             });
         }
 

@@ -65,8 +65,8 @@ public static class CalibrationFile
                 LogError = ReadTrees(radius.GetProperty("logError"), ConfidenceCalibration.InputCount),
                 ClassBorders = borders,
                 RadiusFactors = factors,
-                Failure = ReadClassifier(root.GetProperty("failure")),
-                Head = ReadClassifier(root.GetProperty("head")),
+                Failure = ReadClassifier(root.GetProperty("failure"), ConfidenceCalibration.FailureInputCount),
+                Head = ReadClassifier(root.GetProperty("head"), HeadFeatures.Names.Count),
                 LeastHead = root.GetProperty("leastHead").GetDouble(),
             };
         }
@@ -136,8 +136,8 @@ public static class CalibrationFile
         json.WriteEndObject();
     }
 
-    private static TreeClassifier ReadClassifier(JsonElement c) => new(
-        ReadTrees(c.GetProperty("trees"), HeadFeatures.Names.Count), c.GetProperty("slope").GetDouble(), c.GetProperty("offset").GetDouble());
+    private static TreeClassifier ReadClassifier(JsonElement c, int features) => new(
+        ReadTrees(c.GetProperty("trees"), features), c.GetProperty("slope").GetDouble(), c.GetProperty("offset").GetDouble());
 
     private static void WriteClassifier(Utf8JsonWriter json, string name, TreeClassifier classifier)
     {

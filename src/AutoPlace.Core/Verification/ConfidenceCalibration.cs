@@ -14,6 +14,15 @@ namespace AutoPlace.Verification;
 /// </remarks>
 public sealed record ConfidenceCalibration
 {
+    /// <summary>Logarithm of the error from which on a landmark is off, 10 % of the interocular distance.</summary>
+    private const double LogOff = -2.302585;
+
+    /// <summary>Scale of the logistic distribution of a log error about the expected one, about what the records show.</summary>
+    private const double LogSpread = 0.4;
+
+    /// <summary>How many numbers <see cref="FailureInputs"/> gives.</summary>
+    public static int FailureInputCount => HeadFeatures.Names.Count + 4;
+
     /// <summary>How many numbers <see cref="LandmarkInputs"/> gives.</summary>
     public static int InputCount => LandmarkFeatures.OwnCount + 4 + HeadFeatures.Names.Count;
 
@@ -32,7 +41,7 @@ public sealed record ConfidenceCalibration
     /// <summary>For each class the radius that held 90 % of the errors, in expected errors.</summary>
     public required IReadOnlyList<double> RadiusFactors { get; init; }
 
-    /// <summary>Whether a head was misunderstood, from <see cref="HeadFeatures"/>.</summary>
+    /// <summary>Whether a head was misunderstood, from <see cref="FailureInputs"/>.</summary>
     public required TreeClassifier Failure { get; init; }
 
     /// <summary>Whether a place is a head, from <see cref="HeadFeatures"/>.</summary>
@@ -41,32 +50,45 @@ public sealed record ConfidenceCalibration
     /// <summary>Probability of a head below which a place is refused.</summary>
     public required double LeastHead { get; init; }
 
-    /// <summary>90 % radius of a landmark, interocular distances.</summary>
-    /// <param name="landmark">Number of the landmark in the network's order.</param>
-    /// <param name="features">Its <see cref="LandmarkFeatures"/>.</param>
+    /// <summary>Logarithm of the error expected of each landmark, interocular distances.</summary>
+    /// <param name="features">The <see cref="LandmarkFeatures"/> of each, in the network's order.</param>
     /// <param name="head">The head's <see cref="HeadFeatures"/>.</param>
-    public double Radius90(int landmark, IReadOnlyList<double> features, IReadOnlyList<double> head)
+    public double[] ExpectedLogErrors(IReadOnlyList<IReadOnlyList<double>> features, IReadOnlyList<double> head)
     {
-        double expected = LogError.Evaluate(LandmarkInputs(Usual[landmark], features, head));
-        int kind = 0;
-        while (kind < ClassBorders.Count && expected > ClassBorders[kind])
-        {
-            kind++;
-        }
-
-        return Math.Exp(expected) * RadiusFactors[kind];
+        ArgumentNullException.ThrowIfNull(features);
+        return [.. features.Select((f, i) => LogError.Evaluate(LandmarkInputs(Usual[i], f, head)))];
     }
+
+    /// <summary>90 % radius of a landmark, interocular distances.</summary>
+    /// <param name="expectedLogError">Logarithm of the error expected of it.</param>
+    public double Radius90(double expectedLogError) =>
+        Math.Exp(expectedLogError) * RadiusFactors[ClassBorders.Count(border => expectedLogError > border)];
 
     /// <summary>The landmarks with covariances that have the calibrated 90 % radii, their axes' ratios unchanged.</summary>
     /// <param name="landmarks">Landmarks in the network's order.</param>
-    /// <param name="features">Features of each.</param>
-    /// <param name="head">The head's features.</param>
-    public IReadOnlyList<Landmark> Calibrated(
-        IReadOnlyList<Landmark> landmarks, IReadOnlyList<IReadOnlyList<double>> features, IReadOnlyList<double> head)
+    /// <param name="expectedLogErrors">What is expected of each.</param>
+    public IReadOnlyList<Landmark> Calibrated(IReadOnlyList<Landmark> landmarks, IReadOnlyList<double> expectedLogErrors)
     {
         ArgumentNullException.ThrowIfNull(landmarks);
-        ArgumentNullException.ThrowIfNull(features);
-        return [.. landmarks.Select((l, i) => l with { Covariance = ConfidenceRadius.Scaled(l.Covariance, Radius90(i, features[i], head)) })];
+        ArgumentNullException.ThrowIfNull(expectedLogErrors);
+        return [.. landmarks.Select((l, i) => l with { Covariance = ConfidenceRadius.Scaled(l.Covariance, Radius90(expectedLogErrors[i])) })];
+    }
+
+    /// <summary>What the trees of a failure are given: the head's features, and what is expected of its landmarks.</summary>
+    /// <param name="head">The head's features.</param>
+    /// <param name="expectedLogErrors">Logarithm of the error expected of each landmark.</param>
+    public static double[] FailureInputs(IReadOnlyList<double> head, IReadOnlyList<double> expectedLogErrors)
+    {
+        ArgumentNullException.ThrowIfNull(expectedLogErrors);
+        double[] sorted = [.. expectedLogErrors.Order()];
+        return
+        [
+            .. head,
+            expectedLogErrors.Average(e => 1 / (1 + Math.Exp((LogOff - e) / LogSpread))),
+            expectedLogErrors.Average(),
+            sorted[sorted.Length * 3 / 4],
+            sorted[sorted.Length * 9 / 10],
+        ];
     }
 
     /// <summary>What the trees are given of a landmark: its own features, those against the usual, those of the head.</summary>

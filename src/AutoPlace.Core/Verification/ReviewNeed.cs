@@ -3,8 +3,8 @@ using AutoPlace.Landmarks;
 namespace AutoPlace.Verification;
 
 /// <summary>
-/// Whether a person should look at a placement, from what is known to go wrong. The probabilities are judged, not yet
-/// calibrated against heads that failed.
+/// Whether a person should look at a placement. That the head was misunderstood has a calibrated probability, where the
+/// network has a calibration; what else is known to go wrong has a judged one.
 /// </summary>
 public static class ReviewNeed
 {
@@ -14,32 +14,34 @@ public static class ReviewNeed
     private const double DoubtfulLandmark = 0.25;
     private const double MissingLandmark = 0.5;
     private const double FailedCheck = 0.5;
+    private const double MostMisunderstood = 0.2;
 
     /// <summary>Judges a placement.</summary>
     /// <param name="agreement">Agreement of the head finder's last look, in [0, 1].</param>
-    /// <param name="landmarks">Landmarks, head frame.</param>
+    /// <param name="confidence">How sure the reading of the head is.</param>
     /// <param name="findings">Outcome of the checks.</param>
-    public static NeedsPerson Judge(double agreement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings)
+    public static NeedsPerson Judge(double agreement, HeadConfidence confidence, IReadOnlyList<Finding> findings)
     {
-        ArgumentNullException.ThrowIfNull(landmarks);
+        ArgumentNullException.ThrowIfNull(confidence);
         ArgumentNullException.ThrowIfNull(findings);
-        double fine = 1;
+        bool isCalibrated = confidence.Misunderstood is not null;
+        double fine = 1 - (confidence.Misunderstood ?? 0);
         var reasons = new List<string>();
         if (agreement < LeastAgreement)
         {
-            Doubt(DoubtfulFrame, $"the front view agrees with a head's by {agreement:0.00} only");
+            DoubtReading(DoubtfulFrame, $"the front view agrees with a head's by {agreement:0.00} only");
         }
 
         foreach (string name in LandmarkNames.Required)
         {
-            Landmark? landmark = landmarks.FirstOrDefault(l => l.Name == name);
+            Landmark? landmark = confidence.Landmarks.FirstOrDefault(l => l.Name == name);
             if (landmark is null || landmark.Source == LandmarkSource.Inferred)
             {
-                Doubt(MissingLandmark, $"{name} was not seen");
+                DoubtReading(MissingLandmark, $"{name} was not seen");
             }
             else if (ConfidenceRadius.Of90(landmark.Covariance) is var radius && radius > MostRadius)
             {
-                Doubt(DoubtfulLandmark, $"{name} is uncertain by {100 * radius:0} % of the interocular distance");
+                DoubtReading(DoubtfulLandmark, $"{name} is uncertain by {100 * radius:0} % of the interocular distance");
             }
         }
 
@@ -48,7 +50,15 @@ public static class ReviewNeed
             Doubt(FailedCheck, finding.Message);
         }
 
+        if (reasons.Count == 0 && confidence.Misunderstood > MostMisunderstood)
+        {
+            reasons.Add($"of heads that look as clear as this one, {100 * confidence.Misunderstood:0} % were misunderstood");
+        }
+
         return new NeedsPerson(1 - fine, reasons);
+
+        // The calibration knows of what is uncertain already.
+        void DoubtReading(double probability, string reason) => Doubt(isCalibrated ? 0 : probability, reason);
 
         void Doubt(double probability, string reason)
         {
