@@ -43,9 +43,9 @@ internal sealed class EvaluationReport
             output.WriteLine(Row(group, "", Cells(errors), Invariant($"{required.Median:F1}")));
         }
 
-        int held = _scores.Sum(s => s.HeldCount), radii = _scores.Sum(s => s.Radii.Count);
+        int radii = _scores.Sum(s => s.Radii.Count);
         output.WriteLine();
-        output.WriteLine(Invariant($"radius90 holds {held} of {radii} labels, {100.0 * held / Math.Max(1, radii):F0} %; the labels' own errors count against it"));
+        output.WriteLine($"radius90 holds {Held(s => s.HeldCount)} labels; with the labels' own errors added in squares {Held(s => s.HeldOfUncertainLabels)}");
 
         HeadScore[] failed = [.. _scores.Where(s => s.Failure is not null)];
         output.WriteLine(Invariant($"{_scores.Count} heads, {failed.Length} not placed"));
@@ -53,6 +53,8 @@ internal sealed class EvaluationReport
         {
             output.WriteLine($"  {score.Head.Id}: {score.Failure}");
         }
+
+        string Held(Func<HeadScore, int> count) => Invariant($"{_scores.Sum(count)} of {radii} = {100.0 * _scores.Sum(count) / Math.Max(1, radii):F0} %");
     }
 
     /// <summary>The same for programs.</summary>

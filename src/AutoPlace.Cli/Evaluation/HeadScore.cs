@@ -34,6 +34,9 @@ internal sealed record HeadScore(
     /// <summary>How many of the placed landmarks' labels lie within their 90 % radius.</summary>
     internal int HeldCount => Radii.Count(r => Errors[r.Key] <= r.Value);
 
+    /// <summary>The same, with the labels' own errors added to the radii in squares.</summary>
+    internal int HeldOfUncertainLabels => Radii.Count(r => Errors[r.Key] <= double.Hypot(r.Value, 100 * Head.LabelErrors[r.Key]));
+
     /// <summary>Compares a placement with the labels.</summary>
     internal static HeadScore Of(LabelledHead head, PlacementDocument placement)
     {

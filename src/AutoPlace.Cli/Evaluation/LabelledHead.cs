@@ -14,8 +14,14 @@ namespace AutoPlace.Cli.Evaluation;
 /// is labelled: then the frame is compared, the landmarks aren't.
 /// </param>
 /// <param name="Landmarks">Positions by name, file coordinates.</param>
+/// <param name="LabelErrors">The labels' own errors by name, one standard deviation, interocular distances; 0 where the file doesn't say.</param>
 internal sealed record LabelledHead(
-    string Id, string Group, string MeshPath, HeadFrame Frame, IReadOnlyDictionary<string, Vector3d> Landmarks)
+    string Id,
+    string Group,
+    string MeshPath,
+    HeadFrame Frame,
+    IReadOnlyDictionary<string, Vector3d> Landmarks,
+    IReadOnlyDictionary<string, double> LabelErrors)
 {
     internal const string FileName = "landmarks_meta.json";
 
@@ -48,6 +54,7 @@ internal sealed record LabelledHead(
             using JsonDocument json = JsonDocument.Parse(File.ReadAllBytes(path));
             JsonElement root = json.RootElement;
             JsonElement frame = root.GetProperty("frame");
+            JsonElement landmarks = root.GetProperty("landmarks");
             return new LabelledHead(
                 Path.GetFileName(folder),
                 root.TryGetProperty("group", out JsonElement group) ? group.GetString() ?? "all" : "all",
@@ -58,8 +65,9 @@ internal sealed record LabelledHead(
                     Vector(frame.GetProperty("up")).Normalized(),
                     Vector(frame.GetProperty("front")).Normalized(),
                     Interocular(root.GetProperty("interocular"))),
-                root.GetProperty("landmarks").EnumerateObject().ToDictionary(
-                    l => l.Name, l => Vector(l.Value.GetProperty("position")), StringComparer.Ordinal));
+                landmarks.EnumerateObject().ToDictionary(l => l.Name, l => Vector(l.Value.GetProperty("position")), StringComparer.Ordinal),
+                landmarks.EnumerateObject().ToDictionary(
+                    l => l.Name, l => l.Value.TryGetProperty("error", out JsonElement e) ? e.GetDouble() : 0, StringComparer.Ordinal));
         }
         catch (Exception e) when (e is JsonException or KeyNotFoundException or InvalidOperationException or FormatException or IndexOutOfRangeException)
         {

@@ -24,12 +24,11 @@ public static class ReviewNeed
     {
         ArgumentNullException.ThrowIfNull(confidence);
         ArgumentNullException.ThrowIfNull(findings);
-        bool isCalibrated = confidence.Misunderstood is not null;
         double fine = 1 - (confidence.Misunderstood ?? 0);
         var reasons = new List<string>();
         if (agreement < LeastAgreement)
         {
-            DoubtReading(DoubtfulFrame, $"the front view agrees with a head's by {agreement:0.00} only");
+            Doubt(DoubtfulFrame, $"the front view agrees with a head's by {agreement:0.00} only");
         }
 
         foreach (string name in LandmarkNames.Required)
@@ -37,32 +36,29 @@ public static class ReviewNeed
             Landmark? landmark = confidence.Landmarks.FirstOrDefault(l => l.Name == name);
             if (landmark is null || landmark.Source == LandmarkSource.Inferred)
             {
-                DoubtReading(MissingLandmark, $"{name} was not seen");
+                Doubt(MissingLandmark, $"{name} was not seen");
             }
             else if (ConfidenceRadius.Of90(landmark.Covariance) is var radius && radius > MostRadius)
             {
-                DoubtReading(DoubtfulLandmark, $"{name} is uncertain by {100 * radius:0} % of the interocular distance");
+                Doubt(DoubtfulLandmark, $"{name} is uncertain by {100 * radius:0} % of the interocular distance");
             }
         }
 
-        foreach (Finding finding in findings.Where(f => f.Severity == Severity.Error))
-        {
-            Doubt(FailedCheck, finding.Message);
-        }
-
-        if (reasons.Count == 0 && confidence.Misunderstood > MostMisunderstood)
+        // One cause shows in many checks: together they are one doubt.
+        string[] failed = [.. findings.Where(f => f.Severity == Severity.Error).Select(f => f.Message)];
+        fine *= failed.Length > 0 ? 1 - FailedCheck : 1;
+        reasons.AddRange(failed);
+        if (confidence.Misunderstood > MostMisunderstood)
         {
             reasons.Add($"of heads that look as clear as this one, {100 * confidence.Misunderstood:0} % were misunderstood");
         }
 
         return new NeedsPerson(1 - fine, reasons);
 
-        // The calibration knows of what is uncertain already.
-        void DoubtReading(double probability, string reason) => Doubt(isCalibrated ? 0 : probability, reason);
-
+        // What is uncertain the calibration knows already.
         void Doubt(double probability, string reason)
         {
-            fine *= 1 - probability;
+            fine *= confidence.Misunderstood is null ? 1 - probability : 1;
             reasons.Add(reason);
         }
     }

@@ -1,0 +1,44 @@
+using AutoPlace.Landmarks;
+using AutoPlace.Verification;
+using Xunit;
+
+namespace AutoPlace.Tests.Verification;
+
+public sealed class ReviewNeedTests
+{
+    private static readonly IReadOnlyList<Landmark> Landmarks =
+        [.. LandmarkNames.Required.Select(n => new Landmark(n, default, default, 1, LandmarkSource.Network))];
+
+    private static readonly Finding Fault = new("clearance", Severity.Error, "zygion_left", -0.1, 0, "IOD", "zygion_left lies under the skin.");
+
+    [Fact]
+    public void Calibrated_probability_is_taken_and_what_is_uncertain_gives_reasons_only()
+    {
+        IReadOnlyList<Landmark> unseen = [.. Landmarks.Select(l => l with { Source = LandmarkSource.Inferred })];
+
+        NeedsPerson need = ReviewNeed.Judge(0.5, new HeadConfidence(unseen, 0.125), []);
+
+        Assert.Equal(0.125, need.Probability, 1e-12);
+        Assert.Equal(1 + LandmarkNames.Required.Count, need.Reasons.Count);
+    }
+
+    [Fact]
+    public void Head_that_looks_misunderstood_says_so() =>
+        Assert.Contains("40 %", Assert.Single(ReviewNeed.Judge(1, new HeadConfidence(Landmarks, 0.4), []).Reasons), StringComparison.Ordinal);
+
+    [Fact]
+    public void Failed_checks_are_one_doubt_and_each_a_reason()
+    {
+        NeedsPerson need = ReviewNeed.Judge(1, new HeadConfidence(Landmarks, 0.125), [Fault, Fault]);
+
+        Assert.Equal(1 - (0.875 * 0.5), need.Probability, 1e-12);
+        Assert.Equal([Fault.Message, Fault.Message], need.Reasons);
+    }
+
+    [Fact]
+    public void Without_a_calibration_what_is_known_to_go_wrong_is_judged()
+    {
+        Assert.Equal(0, ReviewNeed.Judge(1, new HeadConfidence(Landmarks, null), []).Probability);
+        Assert.Equal(0.5, ReviewNeed.Judge(0.5, new HeadConfidence(Landmarks, null), []).Probability, 1e-12);
+    }
+}
