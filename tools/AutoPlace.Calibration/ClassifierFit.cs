@@ -28,6 +28,6 @@ internal sealed record ClassifierFit(TreeClassifier Classifier, IReadOnlyList<do
 
         (double slope, double offset) = TreeTraining.Platt(sums, isOfClass);
         var classifier = new TreeClassifier(TreeTraining.Classify(features, isOfClass), slope, offset);
-        return new ClassifierFit(classifier, [.. sums.Select(s => 1 / (1 + Math.Exp(-((slope * s) + offset))))]);
+        return new ClassifierFit(classifier, [.. sums.Select(classifier.OfSum)]);
     }
 }

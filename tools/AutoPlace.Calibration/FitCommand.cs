@@ -8,64 +8,63 @@ namespace AutoPlace.Calibration;
 /// <summary>Fits a calibration to records, and prints what it's worth on heads that it wasn't fitted to.</summary>
 internal static class FitCommand
 {
-    /// <summary>Angle of up or front from which on a frame is wrong, degrees.</summary>
-    private const double WrongFrame = 20;
+    /// <summary>Parts into which heads are told apart by their number; the last conforms, the others teach.</summary>
+    private const int Parts = 5;
 
-    /// <summary>A head fails when more of its landmarks than this are off.</summary>
-    private const double MostOff = 0.1;
-
-    /// <summary>Tenths of the heads that the trees of the radii learn from, and that their factors come from; the others test.</summary>
-    private const int LearntTenths = 4, ConformedTenths = 2;
-
+    /// <summary>Fits.</summary>
     public static int Run(ReadOnlySpan<string> words)
     {
         var options = new CommandOptions(words, "records", "model", "out");
         LandmarkModel model = LandmarkModel.Open(options.Required("model"));
         RecordedHeads records = RecordedHeads.Read(options.Required("records").Split(','));
         var clock = Stopwatch.StartNew();
-        ILookup<int, ReadLandmark> parts = records.Landmarks.ToLookup(l => (l.Place.Number % 10) switch
-        {
-            < LearntTenths => 0,
-            < LearntTenths + ConformedTenths => 1,
-            _ => 2,
-        });
-        IGrouping<ReadPlace, ReadLandmark>[] heldOut = [.. parts[1].Concat(parts[2]).GroupBy(l => l.Place)];
-        ReadLandmark[] learnt = Known(0), conformed = Known(1), tested = Known(2);
-        UsualLandmark[] usual = RadiusFit.Usual(learnt);
-        TreeEnsemble logError = RadiusFit.Train(usual, learnt);
-        (double[] borders, double[] factors) =
-            RadiusFit.Conform([.. conformed.Select(l => logError.Evaluate(RadiusFit.Inputs(usual, l)))], conformed);
+        ILookup<int, ReadLandmark> parts = records.Landmarks.ToLookup(l => l.Place.Number % Parts);
 
-        // Of heads that the trees of the radii learnt from, they expect too much.
-        double[][] expected = [.. heldOut.Select(h => h.Select(l => logError.Evaluate(RadiusFit.Inputs(usual, l))).ToArray())];
-        ReadPlace[] heads = [.. heldOut.Select(h => h.Key)];
-        bool[] failed = [.. heads.Select(HasFailed)];
-        var failure = ClassifierFit.Of(heads, [.. heads.Select((h, i) => ConfidenceCalibration.FailureInputs(h.Features, expected[i]))], failed);
-        ReadPlace[] places = [.. records.Places.Where(p => p.Features.Length > 0)];
-        var head = ClassifierFit.Of(places, [.. places.Select(p => p.Features)], [.. places.Select(p => p.IsOfHead && p.FrameError <= WrongFrame)]);
+        // Each part is tested once, by what three others taught and the fourth conformed.
+        var tests = new List<TestedHead>();
+        for (int tested = 0; tested < Parts; tested++)
+        {
+            int conforming = (tested + 1) % Parts;
+            RadiusCalibration radii = RadiusFit.Of(
+                records.Landmarks.Where(l => l.Place.Number % Parts != tested && l.Place.Number % Parts != conforming), parts[conforming]);
+            tests.AddRange(parts[tested].GroupBy(l => l.Place).Select(head => TestedHead.Of(head, radii)));
+        }
+
+        var failure = ClassifierFit.Of(
+            [.. tests.Select(t => t.Place)],
+            [.. tests.Select(t => ConfidenceCalibration.FailureInputs(t.Place.Features, t.ExpectedLogErrors))],
+            [.. tests.Select(t => t.Place.HasFailed)]);
         var calibration = new ConfidenceCalibration
         {
             ModelSha256 = model.Sha256,
-            Usual = usual,
-            LogError = logError,
-            ClassBorders = borders,
-            RadiusFactors = factors,
+            Radii = RadiusFit.Of(parts.Where(p => p.Key != Parts - 1).SelectMany(p => p), parts[Parts - 1]),
             Failure = failure.Classifier,
-            Head = head.Classifier,
-            LeastHead = 0.5,
         };
 
         var report = new FitReport(Console.Out);
-        report.Radii(tested, [.. tested.Select(l => calibration.Radius90(logError.Evaluate(RadiusFit.Inputs(usual, l))))]);
-        report.Failures(heads, failed, failure.Probabilities);
-        report.Heads(records.Places, places, head.Probabilities);
+        report.Radii(tests);
+        report.Failures([.. tests.Select(t => t.Place)], failure.Probabilities);
+        report.Heads(records.Places);
         byte[] json = CalibrationFile.Write(calibration);
         File.WriteAllBytes(options.Required("out"), json);
         Console.Error.WriteLine($"{json.Length} bytes, fitted in {clock.Elapsed.TotalSeconds:F0} s");
         return 0;
-
-        ReadLandmark[] Known(int part) => [.. parts[part].Where(l => l.IsKnown)];
     }
+}
 
-    private static bool HasFailed(ReadPlace place) => place.FrameError > WrongFrame || place.Off > MostOff;
+/// <summary>A head and what is said of it by a calibration that doesn't know it.</summary>
+/// <param name="Place">Where it was read.</param>
+/// <param name="Landmarks">Its landmarks.</param>
+/// <param name="ExpectedLogErrors">For each of them the logarithm of the expected error.</param>
+/// <param name="Radii">For each of them the 90 % radius, interocular distances.</param>
+internal sealed record TestedHead(
+    ReadPlace Place, IReadOnlyList<ReadLandmark> Landmarks, IReadOnlyList<double> ExpectedLogErrors, IReadOnlyList<double> Radii)
+{
+    /// <summary>Tests a head.</summary>
+    public static TestedHead Of(IGrouping<ReadPlace, ReadLandmark> head, RadiusCalibration radii)
+    {
+        ReadLandmark[] landmarks = [.. head];
+        double[] expected = [.. landmarks.Select(l => RadiusFit.Expected(radii, l))];
+        return new TestedHead(head.Key, landmarks, expected, [.. expected.Select(radii.Radius90)]);
+    }
 }

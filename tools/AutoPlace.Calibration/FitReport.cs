@@ -1,4 +1,5 @@
-using System.Globalization;
+using AutoPlace.Landmarks;
+using AutoPlace.Verification;
 using MathNet.Numerics.Distributions;
 
 namespace AutoPlace.Calibration;
@@ -10,11 +11,15 @@ internal sealed class FitReport(TextWriter output)
     private const double MostMissed = 0.02;
 
     /// <summary>How many of the landmarks' errors their radii hold.</summary>
-    public void Radii(IReadOnlyList<ReadLandmark> landmarks, IReadOnlyList<double> radii)
+    public void Radii(IReadOnlyList<TestedHead> heads)
     {
-        Line($"radius90 on {landmarks.Select(l => l.Place.Head).Distinct().Count()} heads not fitted to");
+        (ReadLandmark Landmark, double Radius)[] known =
+            [.. heads.SelectMany(h => h.Landmarks.Zip(h.Radii)).Where(l => l.First.IsKnown)];
+        ReadLandmark[] landmarks = [.. known.Select(l => l.Landmark)];
+        double[] radii = [.. known.Select(l => l.Radius)];
+        output.WriteLine($"radius90 on {heads.Count} heads, each by what was fitted to others");
         output.WriteLine("landmarks             count  held %  median error %  median radius %  ratio");
-        int[] all = [.. Enumerable.Range(0, landmarks.Count)];
+        int[] all = [.. Enumerable.Range(0, landmarks.Length)];
         Row("all", all);
         foreach (IGrouping<string, int> kind in all.GroupBy(i => landmarks[i].Place.Kind).OrderBy(g => g.Key, StringComparer.Ordinal))
         {
@@ -40,15 +45,16 @@ internal sealed class FitReport(TextWriter output)
 
             double error = 100 * Median(chosen.Select(i => landmarks[i].Error)), radius = 100 * Median(chosen.Select(i => radii[i]));
             double held = 100.0 * chosen.Count(i => landmarks[i].Error <= radii[i]) / chosen.Length;
-            Line($"{name,-20} {chosen.Length,6} {held,7:F1} {error,15:F2} {radius,16:F2} {radius / error,6:F2}");
+            output.WriteLine($"{name,-20} {chosen.Length,6} {held,7:F1} {error,15:F2} {radius,16:F2} {radius / error,6:F2}");
         }
     }
 
     /// <summary>Whether heads that failed are those that are reviewed.</summary>
-    public void Failures(IReadOnlyList<ReadPlace> heads, IReadOnlyList<bool> failed, IReadOnlyList<double> probabilities)
+    public void Failures(IReadOnlyList<ReadPlace> heads, IReadOnlyList<double> probabilities)
     {
-        Line($"needs a person, {heads.Count} heads, each by trees of other heads; failed: wrong frame, or too many landmarks off");
-        output.WriteLine("heads                 count  failed  AUROC  missed of failed, %, when the first 20 / 30 / 40 / 50 % are reviewed; at best; to review for 2 %");
+        bool[] failed = [.. heads.Select(h => h.HasFailed)];
+        output.WriteLine($"needs a person, {heads.Count} heads, each by trees of others; failed: wrong frame, or too many landmarks off");
+        output.WriteLine("heads                 count  failed  AUROC  missed of failed, %, when the first 20 / 30 / 40 / 50 % are reviewed; at best at 20 %; to review for 2 %");
         int[] all = [.. Enumerable.Range(0, heads.Count)];
         Row("all", all);
         foreach (IGrouping<string, int> kind in all.GroupBy(i => heads[i].Kind).OrderBy(g => g.Key, StringComparer.Ordinal))
@@ -59,7 +65,7 @@ internal sealed class FitReport(TextWriter output)
         output.WriteLine("probability           count  mean  failed");
         foreach (IGrouping<int, int> bin in all.GroupBy(i => (int)Math.Min(9, 10 * probabilities[i])).OrderBy(b => b.Key))
         {
-            Line($"{bin.Key / 10.0:F1} to {(bin.Key + 1) / 10.0:F1}          {bin.Count(),6} {bin.Average(i => probabilities[i]),5:F2} {bin.Average(i => failed[i] ? 1 : 0.0),7:F2}");
+            output.WriteLine($"{bin.Key / 10.0:F1} to {(bin.Key + 1) / 10.0:F1}          {bin.Count(),6} {bin.Average(i => probabilities[i]),5:F2} {bin.Average(i => failed[i] ? 1 : 0.0),7:F2}");
         }
 
         output.WriteLine();
@@ -78,24 +84,21 @@ internal sealed class FitReport(TextWriter output)
         }
     }
 
-    /// <summary>Whether heads are taken for heads, and other things aren't.</summary>
-    public void Heads(IReadOnlyList<ReadPlace> recorded, IReadOnlyList<ReadPlace> places, IReadOnlyList<double> probabilities)
+    /// <summary>Whether heads are taken for heads, and other things aren't, by the likeness of the places that were read.</summary>
+    public void Heads(IReadOnlyList<ReadPlace> places)
     {
-        Dictionary<string, double> best = places.Zip(probabilities).GroupBy(p => p.First.Head).ToDictionary(g => g.Key, g => g.Max(p => p.Second));
-        (string Head, bool IsOfHead, double Best, bool IsTaken)[] things = [.. recorded.GroupBy(p => p.Head).Select(g =>
-            (g.Key, g.First().IsOfHead, best.GetValueOrDefault(g.Key), g.Any(p => p.IsTaken)))];
-        var heads = things.Where(t => t.IsOfHead).ToArray();
-        var others = things.Where(t => !t.IsOfHead).ToArray();
-        Line($"head or not, {heads.Length} heads and {others.Length} other things, each by trees of others; upper 95 % bounds by Clopper and Pearson");
-        output.WriteLine("least probability     heads refused           others taken");
-        Line($"likeness alone        {Count(heads.Count(t => !t.IsTaken), heads.Length)}   {Count(others.Count(t => t.IsTaken), others.Length)}");
-        foreach (double least in (double[])[0.01, 0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9])
+        int likeness = HeadFeatures.Names.Index().First(n => n.Item == "likeness").Index;
+        ILookup<bool, double> best = places.GroupBy(p => p.Head).ToLookup(
+            g => g.First().IsOfHead, g => g.Max(p => p.Features.Length > 0 ? p.Features[likeness] : 0));
+        double[] heads = [.. best[true]], others = [.. best[false]];
+        output.WriteLine($"head or not, {heads.Length} heads and {others.Length} other things; upper 95 % bounds by Clopper and Pearson");
+        output.WriteLine("least likeness        heads refused            others taken");
+        foreach (double least in (double[])[0.2, 0.4, HeadReading.LeastLikeness, 0.8])
         {
-            Line($"{least,-20:F2}  {Count(heads.Count(t => t.Best < least), heads.Length)}   {Count(others.Count(t => t.Best >= least), others.Length)}");
+            output.WriteLine($"{least,-20:F2}  {Count(heads.Count(l => l < least), heads.Length)}   {Count(others.Count(l => l >= least), others.Length)}");
         }
 
-        static string Count(int count, int of) => string.Create(
-            CultureInfo.InvariantCulture, $"{count,4} = {100.0 * count / Math.Max(1, of),5:F2} % (< {100 * UpperBound(count, of),5:F2} %)");
+        static string Count(int count, int of) => $"{count,4} = {100.0 * count / Math.Max(1, of),5:F2} % (< {100 * UpperBound(count, of),5:F2} %)";
     }
 
     /// <summary>One-sided upper 95 % bound of a share (Clopper and Pearson 1934).</summary>
@@ -128,6 +131,4 @@ internal sealed class FitReport(TextWriter output)
         double[] sorted = [.. values.Order()];
         return sorted[sorted.Length / 2];
     }
-
-    private void Line(FormattableString text) => output.WriteLine(text.ToString(CultureInfo.InvariantCulture));
 }

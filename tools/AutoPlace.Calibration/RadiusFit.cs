@@ -4,7 +4,7 @@ using AutoPlace.Verification;
 
 namespace AutoPlace.Calibration;
 
-/// <summary>Fits the landmarks' 90 % radii: trees on some heads, factors on others.</summary>
+/// <summary>Fits the landmarks' 90 % radii: trees learn from some heads, factors are conformed to others.</summary>
 internal static class RadiusFit
 {
     /// <summary>Share of errors that a radius is to hold.</summary>
@@ -28,9 +28,22 @@ internal static class RadiusFit
             MedianPoint(byName[i].Select(l => LandmarkFeatures.Dense(l.Features)))))];
     }
 
-    /// <summary>Trees that expect the logarithm of a landmark's error.</summary>
-    public static TreeEnsemble Train(IReadOnlyList<UsualLandmark> usual, IReadOnlyList<ReadLandmark> landmarks) =>
-        TreeTraining.Regress([.. landmarks.Select(l => Inputs(usual, l))], [.. landmarks.Select(LogError)]);
+    /// <summary>Fits.</summary>
+    /// <param name="learnt">Landmarks of the heads to learn from.</param>
+    /// <param name="conformed">Landmarks of other heads.</param>
+    public static RadiusCalibration Of(IEnumerable<ReadLandmark> learnt, IEnumerable<ReadLandmark> conformed)
+    {
+        ReadLandmark[] known = [.. learnt.Where(l => l.IsKnown)], others = [.. conformed.Where(l => l.IsKnown)];
+        UsualLandmark[] usual = Usual(known);
+        TreeEnsemble trees = TreeTraining.Regress(
+            [.. known.Select(l => RadiusCalibration.Inputs(usual[l.Landmark], l.Features, l.Place.Features))], [.. known.Select(LogError)]);
+        var radii = new RadiusCalibration { Usual = usual, LogError = trees, ClassBorders = [], Factors = [1] };
+        (double[] borders, double[] factors) = Conform([.. others.Select(l => Expected(radii, l))], others);
+        return radii with { ClassBorders = borders, Factors = factors };
+    }
+
+    /// <summary>Logarithm of the error expected of a landmark.</summary>
+    public static double Expected(RadiusCalibration radii, ReadLandmark l) => radii.ExpectedLogError(l.Landmark, l.Features, l.Place.Features);
 
     /// <summary>Classes of expected error, and the factor of each (split conformal prediction).</summary>
     /// <param name="expected">For each landmark of heads that the trees don't know, its expected log error.</param>
@@ -43,10 +56,6 @@ internal static class RadiusFit
             .ToLookup(i => borders.Count(b => expected[i] > b), i => landmarks[i].Error / Math.Exp(expected[i]));
         return (borders, [.. Enumerable.Range(0, borders.Length + 1).Select(c => Math.Round(Quantile([.. ratios[c].Order()]), 4))]);
     }
-
-    /// <summary>What the trees are given of a landmark.</summary>
-    public static double[] Inputs(IReadOnlyList<UsualLandmark> usual, ReadLandmark l) =>
-        ConfidenceCalibration.LandmarkInputs(usual[l.Landmark], l.Features, l.Place.Features);
 
     private static double LogError(ReadLandmark l) => Math.Log(Math.Max(l.Error, LeastError));
 

@@ -15,6 +15,15 @@ namespace AutoPlace.Calibration;
 /// <param name="Features">Its <see cref="HeadFeatures"/>; none when nothing looked like a head.</param>
 internal sealed record ReadPlace(string Head, int Number, string Kind, bool IsTaken, double FrameError, double Off, double[] Features)
 {
+    /// <summary>Angle of up or front from which on a frame is wrong, degrees.</summary>
+    private const double WrongFrame = 20;
+
+    /// <summary>A head is misunderstood when more of its landmarks than this are off.</summary>
+    private const double MostOff = 0.1;
+
+    /// <summary>True when the head was misunderstood.</summary>
+    public bool HasFailed => FrameError > WrongFrame || Off > MostOff;
+
     /// <summary>True unless the file shows no head.</summary>
     public bool IsOfHead => Kind != nameof(TrainingData.HeadKind.NonHead);
 }

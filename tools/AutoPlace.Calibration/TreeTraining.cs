@@ -44,11 +44,11 @@ internal static class TreeTraining
             features.Select((f, i) => new ClassExample(f, isOfClass[i])), Example.Schema(features[0].Length, typeof(ClassExample)));
         var trainer = ml.BinaryClassification.Trainers.FastTree(new FastTreeBinaryTrainer.Options
         {
-            NumberOfTrees = 120,
-            NumberOfLeaves = 8,
-            MinimumExampleCountPerLeaf = 20,
-            LearningRate = 0.06,
-            FeatureFraction = 0.5,
+            NumberOfTrees = 200,
+            NumberOfLeaves = 4,
+            MinimumExampleCountPerLeaf = 30,
+            LearningRate = 0.03,
+            FeatureFraction = 0.2,
             Seed = Seed,
             FeatureSelectionSeed = Seed,
         });

@@ -53,21 +53,11 @@ public static class CalibrationFile
             Expect(root.GetProperty("format").GetString() == Format && root.GetProperty("version").GetInt32() == Version, "format and version");
             Expect(Texts(root.GetProperty("landmarkFeatures")).SequenceEqual(LandmarkFeatures.Names), "landmarkFeatures");
             Expect(Texts(root.GetProperty("headFeatures")).SequenceEqual(HeadFeatures.Names), "headFeatures");
-            UsualLandmark[] usual = [.. root.GetProperty("usual").EnumerateArray().Select(ReadUsual)];
-            Expect(usual.Select(u => u.Name).SequenceEqual(LandmarkNames.All), "usual");
-            JsonElement radius = root.GetProperty("radius90");
-            double[] borders = Numbers(radius.GetProperty("classBorders")), factors = Numbers(radius.GetProperty("factors"));
-            Expect(factors.Length == borders.Length + 1, "radius90");
             return new ConfidenceCalibration
             {
                 ModelSha256 = root.GetProperty("modelSha256").GetString() ?? "",
-                Usual = usual,
-                LogError = ReadTrees(radius.GetProperty("logError"), ConfidenceCalibration.InputCount),
-                ClassBorders = borders,
-                RadiusFactors = factors,
+                Radii = ReadRadii(root.GetProperty("radius90")),
                 Failure = ReadClassifier(root.GetProperty("failure"), ConfidenceCalibration.FailureInputCount),
-                Head = ReadClassifier(root.GetProperty("head"), HeadFeatures.Names.Count),
-                LeastHead = root.GetProperty("leastHead").GetDouble(),
             };
         }
         catch (Exception e) when (e is JsonException or KeyNotFoundException or InvalidOperationException or ArgumentException)
@@ -89,15 +79,8 @@ public static class CalibrationFile
             json.WriteString("modelSha256", calibration.ModelSha256);
             WriteArray(json, "landmarkFeatures", LandmarkFeatures.Names, json.WriteStringValue);
             WriteArray(json, "headFeatures", HeadFeatures.Names, json.WriteStringValue);
-            WriteArray(json, "usual", calibration.Usual, u => WriteUsual(json, u));
-            json.WriteStartObject("radius90");
-            WriteArray(json, "classBorders", calibration.ClassBorders, json.WriteNumberValue);
-            WriteArray(json, "factors", calibration.RadiusFactors, json.WriteNumberValue);
-            WriteTrees(json, "logError", calibration.LogError);
-            json.WriteEndObject();
+            WriteRadii(json, "radius90", calibration.Radii);
             WriteClassifier(json, "failure", calibration.Failure);
-            WriteClassifier(json, "head", calibration.Head);
-            json.WriteNumber("leastHead", calibration.LeastHead);
             json.WriteEndObject();
         }
 
@@ -119,6 +102,31 @@ public static class CalibrationFile
     private static int[] Wholes(JsonElement array) => [.. array.EnumerateArray().Select(e => e.GetInt32())];
 
     private static Vector3d Point(JsonElement array) => new(array[0].GetDouble(), array[1].GetDouble(), array[2].GetDouble());
+
+    private static RadiusCalibration ReadRadii(JsonElement r)
+    {
+        UsualLandmark[] usual = [.. r.GetProperty("usual").EnumerateArray().Select(ReadUsual)];
+        Expect(usual.Select(u => u.Name).SequenceEqual(LandmarkNames.All), "usual");
+        double[] borders = Numbers(r.GetProperty("classBorders")), factors = Numbers(r.GetProperty("factors"));
+        Expect(factors.Length == borders.Length + 1, "factors");
+        return new RadiusCalibration
+        {
+            Usual = usual,
+            LogError = ReadTrees(r.GetProperty("logError"), RadiusCalibration.InputCount),
+            ClassBorders = borders,
+            Factors = factors,
+        };
+    }
+
+    private static void WriteRadii(Utf8JsonWriter json, string name, RadiusCalibration radii)
+    {
+        json.WriteStartObject(name);
+        WriteArray(json, "usual", radii.Usual, u => WriteUsual(json, u));
+        WriteArray(json, "classBorders", radii.ClassBorders, json.WriteNumberValue);
+        WriteArray(json, "factors", radii.Factors, json.WriteNumberValue);
+        WriteTrees(json, "logError", radii.LogError);
+        json.WriteEndObject();
+    }
 
     private static UsualLandmark ReadUsual(JsonElement u) => new(
         u.GetProperty("name").GetString() ?? "",

@@ -1,17 +1,11 @@
-using AutoPlace.Geometry;
 using AutoPlace.Landmarks;
 
 namespace AutoPlace.Verification;
 
 /// <summary>
-/// How sure a reading is, learned from heads whose landmarks are known: the 90 % radius of each landmark, how likely the
-/// head was misunderstood, and how likely a place is a head at all. Belongs to one landmark network.
+/// How sure a reading is, learned from heads whose landmarks are known: the 90 % radius of each landmark, and how likely
+/// the head was misunderstood. Belongs to one landmark network.
 /// </summary>
-/// <remarks>
-/// The radius is the error that trees expect, times a factor of split conformal prediction (Lei et al. 2018, "Distribution-free
-/// predictive inference for regression", section 2.2; from memory), one factor for each class of expected error. Its promise
-/// of 90 % holds for heads exchangeable with those of the calibration, and for no others.
-/// </remarks>
 public sealed record ConfidenceCalibration
 {
     /// <summary>Logarithm of the error from which on a landmark is off, 10 % of the interocular distance.</summary>
@@ -23,46 +17,17 @@ public sealed record ConfidenceCalibration
     /// <summary>How many numbers <see cref="FailureInputs"/> gives.</summary>
     public static int FailureInputCount => HeadFeatures.Names.Count + 4;
 
-    /// <summary>How many numbers <see cref="LandmarkInputs"/> gives.</summary>
-    public static int InputCount => LandmarkFeatures.OwnCount + 4 + HeadFeatures.Names.Count;
-
     /// <summary>SHA-256 of the landmark network that this was measured with, lower-case hexadecimal.</summary>
     public required string ModelSha256 { get; init; }
 
-    /// <summary>For each landmark, in the network's order, what it's compared with.</summary>
-    public required IReadOnlyList<UsualLandmark> Usual { get; init; }
+    /// <summary>The landmarks' radii.</summary>
+    public required RadiusCalibration Radii { get; init; }
 
-    /// <summary>Natural logarithm of the error expected of a landmark, interocular distances, from <see cref="LandmarkInputs"/>.</summary>
-    public required TreeEnsemble LogError { get; init; }
-
-    /// <summary>Upper borders of the classes of expected error but the last, as logarithms, ascending.</summary>
-    public required IReadOnlyList<double> ClassBorders { get; init; }
-
-    /// <summary>For each class the radius that held 90 % of the errors, in expected errors.</summary>
-    public required IReadOnlyList<double> RadiusFactors { get; init; }
-
-    /// <summary>Whether a head was misunderstood, from <see cref="FailureInputs"/>.</summary>
+    /// <summary>
+    /// Whether a head was misunderstood: up or front wrong by more than 20 degrees, or more than 10 % of its landmarks
+    /// off. From <see cref="FailureInputs"/>.
+    /// </summary>
     public required TreeClassifier Failure { get; init; }
-
-    /// <summary>Whether a place is a head, from <see cref="HeadFeatures"/>.</summary>
-    public required TreeClassifier Head { get; init; }
-
-    /// <summary>Probability of a head below which a place is refused.</summary>
-    public required double LeastHead { get; init; }
-
-    /// <summary>Logarithm of the error expected of each landmark, interocular distances.</summary>
-    /// <param name="features">The <see cref="LandmarkFeatures"/> of each, in the network's order.</param>
-    /// <param name="head">The head's <see cref="HeadFeatures"/>.</param>
-    public double[] ExpectedLogErrors(IReadOnlyList<IReadOnlyList<double>> features, IReadOnlyList<double> head)
-    {
-        ArgumentNullException.ThrowIfNull(features);
-        return [.. features.Select((f, i) => LogError.Evaluate(LandmarkInputs(Usual[i], f, head)))];
-    }
-
-    /// <summary>90 % radius of a landmark, interocular distances.</summary>
-    /// <param name="expectedLogError">Logarithm of the error expected of it.</param>
-    public double Radius90(double expectedLogError) =>
-        Math.Exp(expectedLogError) * RadiusFactors[ClassBorders.Count(border => expectedLogError > border)];
 
     /// <summary>The landmarks with covariances that have the calibrated 90 % radii, their axes' ratios unchanged.</summary>
     /// <param name="landmarks">Landmarks in the network's order.</param>
@@ -71,7 +36,7 @@ public sealed record ConfidenceCalibration
     {
         ArgumentNullException.ThrowIfNull(landmarks);
         ArgumentNullException.ThrowIfNull(expectedLogErrors);
-        return [.. landmarks.Select((l, i) => l with { Covariance = ConfidenceRadius.Scaled(l.Covariance, Radius90(expectedLogErrors[i])) })];
+        return [.. landmarks.Select((l, i) => l with { Covariance = ConfidenceRadius.Scaled(l.Covariance, Radii.Radius90(expectedLogErrors[i])) })];
     }
 
     /// <summary>What the trees of a failure are given: the head's features, and what is expected of its landmarks.</summary>
@@ -90,33 +55,7 @@ public sealed record ConfidenceCalibration
             sorted[sorted.Length * 9 / 10],
         ];
     }
-
-    /// <summary>What the trees are given of a landmark: its own features, those against the usual, those of the head.</summary>
-    /// <param name="usual">What the landmark is compared with.</param>
-    /// <param name="features">Its features.</param>
-    /// <param name="head">The head's features.</param>
-    public static double[] LandmarkInputs(UsualLandmark usual, IReadOnlyList<double> features, IReadOnlyList<double> head)
-    {
-        ArgumentNullException.ThrowIfNull(usual);
-        Vector3d atlas = LandmarkFeatures.Atlas(features), dense = LandmarkFeatures.Dense(features);
-        return
-        [
-            .. features.Take(LandmarkFeatures.OwnCount),
-            usual.LogError,
-            Vector3d.Distance(atlas, usual.Atlas),
-            Vector3d.Distance(dense, usual.Dense),
-            Vector3d.Distance(atlas - dense, usual.Atlas - usual.Dense),
-            .. head,
-        ];
-    }
 }
-
-/// <summary>What is usual of a landmark, over the heads of the calibration.</summary>
-/// <param name="Name">Its name.</param>
-/// <param name="LogError">Mean logarithm of its error, interocular distances.</param>
-/// <param name="Atlas">Where the head's similarity has it in the atlas: median of each coordinate.</param>
-/// <param name="Dense">Where the correspondences around it have it there.</param>
-public sealed record UsualLandmark(string Name, double LogError, Vector3d Atlas, Vector3d Dense);
 
 /// <summary>A probability from trees: the logistic function of slope * sum + offset (Platt 1999).</summary>
 /// <param name="Trees">The trees.</param>
@@ -126,5 +65,8 @@ public sealed record TreeClassifier(TreeEnsemble Trees, double Slope, double Off
 {
     /// <summary>Probability in [0, 1].</summary>
     /// <param name="features">What the trees are given.</param>
-    public double Probability(ReadOnlySpan<double> features) => 1 / (1 + Math.Exp(-((Slope * Trees.Evaluate(features)) + Offset)));
+    public double Probability(ReadOnlySpan<double> features) => OfSum(Trees.Evaluate(features));
+
+    /// <summary>Probability for a sum of the trees.</summary>
+    public double OfSum(double sum) => 1 / (1 + Math.Exp(-((Slope * sum) + Offset)));
 }

@@ -26,7 +26,7 @@ public sealed record HeadConfidence(IReadOnlyList<Landmark> Landmarks, double? M
 
         double[][] features = LandmarkFeatures.Of(scan, read, head);
         double[] whole = HeadFeatures.Of(agreement, read, head, features);
-        double[] expected = calibration.ExpectedLogErrors(features, whole);
+        double[] expected = [.. features.Select((f, i) => calibration.Radii.ExpectedLogError(i, f, whole))];
         return new HeadConfidence(
             calibration.Calibrated(landmarks, expected),
             calibration.Failure.Probability(ConfidenceCalibration.FailureInputs(whole, expected)));

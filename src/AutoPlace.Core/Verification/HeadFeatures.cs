@@ -65,9 +65,14 @@ public static class HeadFeatures
             head.IsSymmetric ? 1 : 0,
         ];
 
-        double Mean(string name) => landmarks.Average(l => l[Index(name)]);
+        double Mean(string name) => Values(name).Average();
         double MostRequired(string name) => Required.Max(i => landmarks[i][Index(name)]);
-        double Median(string name) => landmarks.Select(l => l[Index(name)]).Order().ElementAt(landmarks.Length / 2);
+        double Median(string name) => Values(name).Order().ElementAt(landmarks.Length / 2);
+        IEnumerable<double> Values(string name)
+        {
+            int at = Index(name);
+            return landmarks.Select(l => l[at]);
+        }
     }
 
     private static int Index(string name)

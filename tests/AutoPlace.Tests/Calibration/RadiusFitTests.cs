@@ -14,12 +14,12 @@ public sealed class RadiusFitTests
 
         (double[] borders, double[] factors) = RadiusFit.Conform(expected, landmarks);
 
-        ConfidenceCalibration calibration = SampleCalibration.Create() with { ClassBorders = borders, RadiusFactors = factors };
+        RadiusCalibration radii = SampleCalibration.Create().Radii with { ClassBorders = borders, Factors = factors };
         (double[] others, ReadLandmark[] further) = Landmarks(seed: 2);
         foreach (IGrouping<int, int> kind in Enumerable.Range(0, others.Length).GroupBy(i => borders.Count(b => others[i] > b)))
         {
             // Three standard errors of a share of 0.9 in the smallest class (600), of both samples.
-            Assert.Equal(0.9, kind.Average(i => further[i].Error <= calibration.Radius90(others[i]) ? 1.0 : 0), 0.055);
+            Assert.Equal(0.9, kind.Average(i => further[i].Error <= radii.Radius90(others[i]) ? 1.0 : 0), 0.055);
         }
     }
 

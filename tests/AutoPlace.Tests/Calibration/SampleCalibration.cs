@@ -11,13 +11,14 @@ internal static class SampleCalibration
     public static ConfidenceCalibration Create() => new()
     {
         ModelSha256 = new string('b', 64),
-        Usual = [.. LandmarkNames.All.Select(n => new UsualLandmark(n, -3.5, new Vector3d(0.25, -1, 0.5), new Vector3d(0.25, -1, 0.75)))],
-        LogError = new TreeEnsemble(-3, [Stump(0, -2.5f, 0, 1)], ConfidenceCalibration.InputCount),
-        ClassBorders = [-2.5],
-        RadiusFactors = [2, 3],
+        Radii = new RadiusCalibration
+        {
+            Usual = [.. LandmarkNames.All.Select(n => new UsualLandmark(n, -3.5, new Vector3d(0.25, -1, 0.5), new Vector3d(0.25, -1, 0.75)))],
+            LogError = new TreeEnsemble(-3, [Stump(0, -2.5f, 0, 1)], RadiusCalibration.InputCount),
+            ClassBorders = [-2.5],
+            Factors = [2, 3],
+        },
         Failure = new TreeClassifier(new TreeEnsemble(0.5, [Stump(0, 0.5f, 1, -1)], ConfidenceCalibration.FailureInputCount), 2, 0.25),
-        Head = new TreeClassifier(new TreeEnsemble(0, [Stump(1, 0.5f, -1, 1)], HeadFeatures.Names.Count), 3, 0),
-        LeastHead = 0.5,
     };
 
     private static DecisionTree Stump(int feature, float threshold, double atMost, double above) =>

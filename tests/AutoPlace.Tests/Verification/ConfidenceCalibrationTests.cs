@@ -40,11 +40,11 @@ public sealed class ConfidenceCalibrationTests : IDisposable
     [Fact]
     public void Radius_is_the_expected_error_times_the_factor_of_its_class()
     {
-        ConfidenceCalibration calibration = SampleCalibration.Create();
+        RadiusCalibration radii = SampleCalibration.Create().Radii;
 
-        Assert.Equal(2 * Math.Exp(-3), calibration.Radius90(-3), 1e-12);
-        Assert.Equal(2 * Math.Exp(-2.5), calibration.Radius90(-2.5), 1e-12);
-        Assert.Equal(3 * Math.Exp(-2), calibration.Radius90(-2), 1e-12);
+        Assert.Equal(2 * Math.Exp(-3), radii.Radius90(-3), 1e-12);
+        Assert.Equal(2 * Math.Exp(-2.5), radii.Radius90(-2.5), 1e-12);
+        Assert.Equal(3 * Math.Exp(-2), radii.Radius90(-2), 1e-12);
     }
 
     [Fact]
@@ -59,8 +59,8 @@ public sealed class ConfidenceCalibrationTests : IDisposable
 
         IReadOnlyList<Landmark> calibrated = calibration.Calibrated(landmarks, [-3, -2]);
 
-        Assert.Equal(calibration.Radius90(-3), ConfidenceRadius.Of90(calibrated[0].Covariance), 1e-12);
-        Assert.Equal(calibration.Radius90(-2), ConfidenceRadius.Of90(calibrated[1].Covariance), 1e-12);
+        Assert.Equal(calibration.Radii.Radius90(-3), ConfidenceRadius.Of90(calibrated[0].Covariance), 1e-12);
+        Assert.Equal(calibration.Radii.Radius90(-2), ConfidenceRadius.Of90(calibrated[1].Covariance), 1e-12);
         Assert.Equal(9, calibrated[0].Covariance.Row2.Z / calibrated[0].Covariance.Row0.X, 1e-9);
         Assert.Equal(landmarks[0], calibrated[0] with { Covariance = landmarks[0].Covariance });
     }
@@ -69,9 +69,9 @@ public sealed class ConfidenceCalibrationTests : IDisposable
     public void Inputs_are_as_many_as_the_trees_are_given()
     {
         double[] head = new double[HeadFeatures.Names.Count], landmark = new double[LandmarkFeatures.Names.Count];
-        double[] inputs = ConfidenceCalibration.LandmarkInputs(SampleCalibration.Create().Usual[0], landmark, head);
+        double[] inputs = RadiusCalibration.Inputs(SampleCalibration.Create().Radii.Usual[0], landmark, head);
 
-        Assert.Equal(ConfidenceCalibration.InputCount, inputs.Length);
+        Assert.Equal(RadiusCalibration.InputCount, inputs.Length);
         Assert.Equal(ConfidenceCalibration.FailureInputCount, ConfidenceCalibration.FailureInputs(head, [-3, -2]).Length);
 
         // How far atlas and dense place, both 0 here, lie from the usual, and their difference from the usual one.
@@ -87,8 +87,8 @@ public sealed class ConfidenceCalibrationTests : IDisposable
         ConfidenceCalibration read = CalibrationFile.Read(written);
 
         Assert.Equal(written, CalibrationFile.Write(read));
-        Assert.Equal(3 * Math.Exp(-2), read.Radius90(-2), 1e-12);
-        Assert.Equal(1 / (1 + Math.Exp(-3)), read.Head.Probability([.. Enumerable.Repeat(0.75, HeadFeatures.Names.Count)]), 1e-12);
+        Assert.Equal(3 * Math.Exp(-2), read.Radii.Radius90(-2), 1e-12);
+        Assert.Equal(1 / (1 + Math.Exp(0.75)), read.Failure.Probability([.. Enumerable.Repeat(0.75, ConfidenceCalibration.FailureInputCount)]), 1e-12);
     }
 
     [Theory]
@@ -96,7 +96,6 @@ public sealed class ConfidenceCalibrationTests : IDisposable
     [InlineData("version", "2")]
     [InlineData("landmarkFeatures", "[\"presence\"]")]
     [InlineData("headFeatures", "[]")]
-    [InlineData("usual", "[]")]
     [InlineData("radius90", "{}")]
     [InlineData("failure", "{\"slope\": 1}")]
     public void File_of_another_program_is_refused(string key, string value)
