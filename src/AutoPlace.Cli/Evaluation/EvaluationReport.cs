@@ -45,7 +45,8 @@ internal sealed class EvaluationReport
 
         int radii = _scores.Sum(s => s.Radii.Count);
         output.WriteLine();
-        output.WriteLine($"radius90 holds {Held(s => s.HeldCount)} labels; with the labels' own errors added in squares {Held(s => s.HeldOfUncertainLabels)}");
+        output.WriteLine(
+            $"radius90 holds {Held(s => s.HeldCount)} of {radii} labels; with the labels' own errors added in squares, {Held(s => s.HeldOfUncertainLabels)}");
 
         HeadScore[] failed = [.. _scores.Where(s => s.Failure is not null)];
         output.WriteLine(Invariant($"{_scores.Count} heads, {failed.Length} not placed"));
@@ -54,7 +55,7 @@ internal sealed class EvaluationReport
             output.WriteLine($"  {score.Head.Id}: {score.Failure}");
         }
 
-        string Held(Func<HeadScore, int> count) => Invariant($"{_scores.Sum(count)} of {radii} = {100.0 * _scores.Sum(count) / Math.Max(1, radii):F0} %");
+        string Held(Func<HeadScore, int> count) => Invariant($"{_scores.Sum(count)} ({100.0 * _scores.Sum(count) / Math.Max(1, radii):F0} %)");
     }
 
     /// <summary>The same for programs.</summary>
