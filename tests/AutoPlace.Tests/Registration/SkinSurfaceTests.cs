@@ -34,13 +34,15 @@ public sealed class SkinSurfaceTests
         Assert.Equal(0, Vector3d.Distance(place.Position, new(0.2, 0, 0)), 1e-6);
     }
 
+    /// <summary>In sight at height 0, out of sight at -0.4, and something that isn't skin.</summary>
     [Theory]
-    [InlineData(0.02, 0.0)]
-    [InlineData(-0.3, -0.4)]
-    public void Covered_skin_counts_only_far_from_the_skin_in_sight(double height, double expected)
+    [InlineData(-0.3, -0.1, -0.4)] // covered, and the skin out of sight is nearer
+    [InlineData(-0.1, 0.2, 0.0)] // covered, but the skin in sight is nearer
+    [InlineData(-0.3, 0.5, 0.0)] // nothing near above it
+    [InlineData(-0.3, -0.5, 0.0)] // nothing above it
+    public void Skin_out_of_sight_counts_under_what_covers_it(double height, float cover, double expected)
     {
-        // In sight at height 0, under a beard at -0.4.
-        TriangleMesh mesh = Mesh((0, true), (-0.4f, true));
+        TriangleMesh mesh = Mesh((0, true), (-0.4f, true), (cover, true));
         SkinSurface skin = SkinSurface.Of(mesh, [0, 1], [2, 3]);
 
         SkinPlace place = skin.Project(new(0.1, height, 0.1), Vector3d.UnitY, 0.35);
