@@ -69,12 +69,15 @@ public static class LandmarkFeatures
         HeadEvidence evidence = head.Evidence;
         Landmark[] seen = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, head.Frame))];
         int wholeViews = ViewRing.Whole().Count;
-        IReadOnlyList<Landmark> whole = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Take(wholeViews)]);
-        IReadOnlyList<Landmark> close = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Skip(wholeViews)]);
-        var edges = new LocalEdgeLength(evidence.Skin.Mesh);
+        IReadOnlyList<Landmark> whole = [], close = [];
+        LocalEdgeLength? edges = null;
+        Parallel.Invoke(
+            () => whole = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Take(wholeViews)]),
+            () => close = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Skip(wholeViews)]),
+            () => edges = new LocalEdgeLength(evidence.Skin.Mesh));
         SimilarityTransform headToAtlas = evidence.AtlasToHead.Inverse();
         double[][] features = new double[seen.Length][];
-        for (int i = 0; i < features.Length; i++)
+        Parallel.For(0, features.Length, i =>
         {
             Landmark given = evidence.Landmarks[i];
             Vector3d partner = seen[LandmarkNames.IndexOf(LandmarkNames.Mirror(given.Name))].Position;
@@ -91,12 +94,12 @@ public static class LandmarkFeatures
                 Vector3d.Distance(seen[i].Position, partner with { X = -partner.X }),
                 Vector3d.Distance(seen[i].Position, given.Position),
                 around.Residual, around.Sigma, Math.Log(1 + around.Count),
-                LogLength(edges.At(given.Position)),
+                LogLength(edges!.At(given.Position)),
                 given.Source switch { LandmarkSource.Network => 0, LandmarkSource.SphereFit => 1, LandmarkSource.Inferred => 2, _ => 3 },
                 atlas.X, atlas.Y, atlas.Z,
                 around.Atlas.X, around.Atlas.Y, around.Atlas.Z,
             ];
-        }
+        });
 
         return features;
     }
