@@ -69,44 +69,57 @@ public static class HeadFinder
 
         IEnumerable<FrameScore> Places()
         {
-            IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
-            Facing[] usual = [.. axes.Take(Usual)], others = [.. axes.Skip(Usual)];
-            var seen = new List<FrameScore>();
+            FrameScore best = default;
             bool any = false;
-            foreach (FrameScore place in Search(usual, 0, 0, seen).Concat(Search(usual, Lowered, 0, seen)))
+            foreach (FrameScore place in Found())
             {
                 any = true;
                 yield return place;
             }
 
-            // Heads of toys never convince; in a usual facing a likely one is taken.
-            FrameScore likely = Best(seen, 1).FirstOrDefault();
-            if (likely.Agreement >= Likely && usual.Any(f => IsNearest(f, likely.Refined)))
+            if (!any)
             {
-                any = true;
-                yield return likely;
-                seen.Remove(likely);
+                throw new HeadNotFoundException(
+                    file, $"no head found: the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
             }
 
-            foreach (FrameScore place in Search(others, 0, Plausible, seen))
+            IEnumerable<FrameScore> Found()
             {
-                any = true;
-                yield return place;
-            }
+                IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
+                Facing[] usual = [.. axes.Take(Usual)], others = [.. axes.Skip(Usual)];
+                var seen = new List<FrameScore>();
+                foreach (FrameScore place in Search(usual, 0, 0, seen).Concat(Search(usual, Lowered, 0, seen)))
+                {
+                    yield return place;
+                }
 
-            FrameScore best = FollowUp(Best(seen, Followed), score, cancellation);
-            if (best.Agreement >= Likely)
-            {
-                any = true;
-                yield return best;
-            }
+                // Heads of toys never convince; in a usual facing a likely one is taken.
+                FrameScore likely = Best(seen, 1).FirstOrDefault();
+                if (likely.Agreement >= Likely && usual.Any(f => IsNearest(f, likely.Refined)))
+                {
+                    yield return likely;
+                    seen.Remove(likely);
+                }
 
-            if (seen.Exists(s => s.Agreement >= Conceivable))
-            {
+                foreach (FrameScore place in Search(others, 0, Plausible, seen))
+                {
+                    yield return place;
+                }
+
+                best = FollowUp(Best(seen, Followed), score, cancellation);
+                if (best.Agreement >= Likely)
+                {
+                    yield return best;
+                }
+
+                if (!seen.Exists(s => s.Agreement >= Conceivable))
+                {
+                    yield break;
+                }
+
                 Facing[] between = up is null && front is null ? [.. BetweenAxes()] : [];
                 foreach (FrameScore place in Search(others, Lowered, Plausible, seen).Concat(Search(between, 0, Plausible, seen)))
                 {
-                    any = true;
                     yield return place;
                 }
 
@@ -114,15 +127,8 @@ public static class HeadFinder
                 best = FollowUp(Best(seen, Followed), score, cancellation);
                 if (best.Agreement >= Plausible && (best != last || best.Agreement < Likely))
                 {
-                    any = true;
                     yield return best;
                 }
-            }
-
-            if (!any)
-            {
-                throw new HeadNotFoundException(
-                    file, $"no head found: the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
             }
         }
 
