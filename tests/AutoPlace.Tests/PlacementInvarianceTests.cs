@@ -3,7 +3,7 @@ using AutoPlace.Conditioning;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
 using AutoPlace.Landmarks;
-using AutoPlace.Template;
+using AutoPlace.TemplateBuilder.Cast.Measuring;
 using AutoPlace.Tests.Demo;
 using Xunit;
 
@@ -68,7 +68,7 @@ public sealed class PlacementInvarianceTests : IDisposable
         PlacementResult reference = Place(_scan);
         for (int seed = 1; seed <= 20; seed++)
         {
-            SimilarityTransform pose = RandomPose(seed);
+            SimilarityTransform pose = TurnMeasurement.RandomPose(seed);
             double[] errors = Errors(reference, Place(ScanVariants.Mapped(_scan, pose.Apply)), pose.Apply);
             int worst = Array.IndexOf(errors, errors.Max());
             Assert.True(errors[worst] <= Resampling, $"seed {seed}: {reference.Placement.Joints[worst].Joint.Name} {errors[worst]:0.0000}");
@@ -84,7 +84,7 @@ public sealed class PlacementInvarianceTests : IDisposable
         PlacementResult reference = Place(scan);
         foreach (int seed in (ReadOnlySpan<int>)[7, 8])
         {
-            SimilarityTransform pose = RandomPose(seed);
+            SimilarityTransform pose = TurnMeasurement.RandomPose(seed);
             double[] errors = Errors(reference, Place(ScanVariants.Mapped(scan, pose.Apply)), pose.Apply);
             Array.Sort(errors);
             Assert.InRange(errors[errors.Length / 2], 0, Resampling / 4);
@@ -125,15 +125,6 @@ public sealed class PlacementInvarianceTests : IDisposable
 
     private static Vector3d Position(PlacementResult result, string joint) =>
         result.Frame.ToFile(result.Placement.Joints.Single(j => j.Joint.Name == joint).Position);
-
-    private static SimilarityTransform RandomPose(int seed)
-    {
-        var random = new Random(seed);
-        double Gauss() => Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
-        var rotation = new Rotation3d(Gauss(), Gauss(), Gauss(), Gauss()).Normalized();
-        double scale = Math.Exp(Gauss());
-        return new SimilarityTransform(scale, rotation.ToMatrix(), new Vector3d(Gauss(), Gauss(), Gauss()) * scale);
-    }
 
     private static double WorstError(PlacementResult reference, PlacementResult moved, Func<Vector3d, Vector3d> map) =>
         Errors(reference, moved, map).Max();

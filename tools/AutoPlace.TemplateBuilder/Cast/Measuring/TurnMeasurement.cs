@@ -66,7 +66,9 @@ internal static class TurnMeasurement
         FaceParts = scan.FaceParts,
     };
 
-    private static SimilarityTransform RandomPose(int seed)
+    /// <summary>A random rotation, scale (e to a standard normal) and displacement of about its size.</summary>
+    /// <param name="seed">Seed.</param>
+    public static SimilarityTransform RandomPose(int seed)
     {
         var random = new Random(seed);
         double Gauss() => Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
