@@ -2,6 +2,7 @@ using AutoPlace.Conditioning;
 using AutoPlace.Import;
 using AutoPlace.Landmarks;
 using AutoPlace.Registration;
+using AutoPlace.Registration.Correcting;
 using AutoPlace.Template;
 using AutoPlace.Verification;
 
@@ -43,8 +44,10 @@ public sealed class PlacementPipeline : IDisposable
         CarriedHead? carried = options.CarriesTopology && options.Parts.Count == 0 ? CarriedHead.Recognise(template.Head, scan) : null;
         ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
         JointLattice lattice = LatticeAt(template.Head, options.Lattice);
-        LatticePlacement placement = clock.Time("Registration", () =>
-            carried?.Place(lattice, head.Mesh) ?? LatticeRegistration.Place(template, lattice, head));
+        CorrectableHead correctable = clock.Time("Registration", () => carried is null
+            ? CorrectableHead.Seen(template, lattice, head)
+            : CorrectableHead.Carried(template, lattice, head, carried));
+        LatticePlacement placement = correctable.Automatic;
         HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(_calibration, found.Agreement, surface, read, head));
         IReadOnlyList<Finding> findings = clock.Time("Verification", () =>
             PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, confidence.Landmarks));
@@ -61,6 +64,7 @@ public sealed class PlacementPipeline : IDisposable
             Lattice = options.Lattice,
             Model = new ModelIdentity(_network.Model.Name, _network.Model.Version, _network.Model.Sha256),
             Placement = placement,
+            Correctable = correctable,
             Findings = findings,
             Timings = clock.Timings,
         };

@@ -3,6 +3,7 @@ using AutoPlace.Geometry;
 using AutoPlace.Import;
 using AutoPlace.Landmarks;
 using AutoPlace.Registration;
+using AutoPlace.Registration.Correcting;
 using AutoPlace.Template;
 using AutoPlace.Verification;
 
@@ -72,6 +73,9 @@ public sealed record PlacementResult
 
     /// <summary>The joints on this head.</summary>
     public required LatticePlacement Placement { get; init; }
+
+    /// <summary>The head with its lattice ready for corrections; null when the placement was made elsewhere.</summary>
+    public CorrectableHead? Correctable { get; init; }
 
     /// <summary>Outcome of the checks.</summary>
     public required IReadOnlyList<Finding> Findings { get; init; }

@@ -15,12 +15,17 @@ switch (args)
         return 0;
     case ["measure", var folder, .. var rest] when MeasureOptions.TryRead(rest) is { } options:
         return CastMeasurement.Run(folder, options);
+    case ["correct", var folder]:
+        return CorrectionMeasurement.Run(folder, listed: false);
+    case ["correct", var folder, "--list"]:
+        return CorrectionMeasurement.Run(folder, listed: true);
     case ["turn", "--poses", var poses, .. var files] when int.TryParse(poses, out int count) && count > 0 && files.Length > 0:
         return TurnMeasurement.Run(files, count);
     default:
         Console.Error.WriteLine("usage: AutoPlace.TemplateBuilder build --morphable DIR --out FILE");
         Console.Error.WriteLine("       AutoPlace.TemplateBuilder demo --out DIR [NAME]...");
         Console.Error.WriteLine("       AutoPlace.TemplateBuilder measure DIR [--sheet FILE] [--pictures DIR]");
+        Console.Error.WriteLine("       AutoPlace.TemplateBuilder correct DIR [--list]");
         Console.Error.WriteLine("       AutoPlace.TemplateBuilder turn --poses N FILE...");
         return 2;
 }

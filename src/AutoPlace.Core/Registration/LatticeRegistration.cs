@@ -26,6 +26,11 @@ public sealed record HeadEvidence
     public required SkinSurface Skin { get; init; }
 }
 
+/// <summary>A lattice laid over a head, and the map from the atlas that it was laid by.</summary>
+/// <param name="Placement">The lattice.</param>
+/// <param name="Warp">The map.</param>
+public sealed record RegisteredLattice(LatticePlacement Placement, HeadWarp Warp);
+
 /// <summary>Lays a template's lattice over a head.</summary>
 public static class LatticeRegistration
 {
@@ -36,7 +41,7 @@ public static class LatticeRegistration
     /// <param name="template">The template.</param>
     /// <param name="lattice">The joints to place, with their rows and columns; parents before children.</param>
     /// <param name="head">The head.</param>
-    public static LatticePlacement Place(PreparedTemplate template, JointLattice lattice, ConditionedHead head)
+    public static RegisteredLattice Place(PreparedTemplate template, JointLattice lattice, ConditionedHead head)
     {
         ArgumentNullException.ThrowIfNull(template);
         ArgumentNullException.ThrowIfNull(lattice);
@@ -70,7 +75,7 @@ public static class LatticeRegistration
 
         var turnOf = joints.Zip(turns).ToDictionary(t => t.First.Name, t => t.Second, StringComparer.Ordinal);
         JointRotations.Apply(lattice, joint => turnOf[joint.Name], placed);
-        return new LatticePlacement([.. joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns);
+        return new RegisteredLattice(new LatticePlacement([.. joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns), warp);
     }
 
     // On a symmetric head left and right are each other's mirror image to the last bit, and the midline is at x = 0.

@@ -12,6 +12,7 @@ public sealed class PreparedTemplate
 
     private readonly Vector3d[] _controls;
     private readonly Vector3d[] _controlNormals;
+    private readonly int[] _skinVertices;
     private readonly Dictionary<string, Vector3d> _skinNormals = [];
 
     /// <summary>Prepares a template.</summary>
@@ -22,7 +23,8 @@ public sealed class PreparedTemplate
         ArgumentNullException.ThrowIfNull(head);
         Head = head;
         EyeballRadius = MeanEyeballRadius(head);
-        TriangleMesh skin = SkinOf(head);
+        (TriangleMesh skin, _skinVertices) = SkinOf(head);
+        Skin = skin;
         Vector3[] normals = VertexNormals.AngleWeighted(skin);
         int[] chosen = FarthestPoints(skin.Positions, ControlPointCount);
         _controls = [.. chosen.Select(v => (Vector3d)skin.Positions[v])];
@@ -50,6 +52,12 @@ public sealed class PreparedTemplate
 
     /// <summary>Outward unit normals there.</summary>
     public ReadOnlySpan<Vector3d> ControlNormals => _controlNormals;
+
+    /// <summary>The template's skin alone, atlas coordinates.</summary>
+    internal TriangleMesh Skin { get; }
+
+    /// <summary>For each vertex of <see cref="Skin"/> that of the template's mesh.</summary>
+    internal ReadOnlySpan<int> SkinVertices => _skinVertices;
 
     /// <summary>Compares the two sides of a head.</summary>
     internal SideComparison Sides { get; }
@@ -88,11 +96,12 @@ public sealed class PreparedTemplate
         return count > 0 ? sum / count : throw new ArgumentException($"Template '{head.Name}' has no face of part 'eyeball_left'.", nameof(head));
     }
 
-    private static TriangleMesh SkinOf(TemplateHead head)
+    private static (TriangleMesh Skin, int[] Vertices) SkinOf(TemplateHead head)
     {
         TriangleMesh all = head.Mesh.Triangulate(out int[] faces);
         var vertexOf = new Dictionary<int, int>();
         var positions = new List<Vector3>();
+        var vertices = new List<int>();
         var indices = new List<int>();
         for (int t = 0; t < faces.Length; t++)
         {
@@ -108,6 +117,7 @@ public sealed class PreparedTemplate
                 {
                     vertexOf.Add(v, mapped = positions.Count);
                     positions.Add(all.Positions[v]);
+                    vertices.Add(v);
                 }
 
                 indices.Add(mapped);
@@ -115,7 +125,7 @@ public sealed class PreparedTemplate
         }
 
         return indices.Count > 0
-            ? new TriangleMesh([.. positions], [.. indices])
+            ? (new TriangleMesh([.. positions], [.. indices]), [.. vertices])
             : throw new ArgumentException($"Template '{head.Name}' has no face of part 'skin'.", nameof(head));
     }
 

@@ -17,7 +17,7 @@ internal static class SurfaceJoints
     {
         Vector3d atlas = joint.SkinPoint!.Value;
         Vector3d atlasNormal = template.SkinNormal(joint);
-        SkinPlace place = skin.Project(warp.Apply(atlas), warp.Normal(atlas, atlasNormal, joint.InFold), joint.InFold ? FoldReach : Reach);
+        SkinPlace place = skin.Project(warp.Apply(atlas), warp.Normal(atlas, atlasNormal, joint.InFold), ReachOf(joint));
         double lift = joint.Lift * localSize;
         return new JointPlacement
         {
@@ -32,9 +32,14 @@ internal static class SurfaceJoints
         };
     }
 
-    // Raises the joint along its normal until the skin around it is the intended distance away. A joint in a fold is
-    // judged against its own patch alone.
-    private static Vector3d Lift(SkinPlace place, double lift, bool inFold)
+    /// <summary>How far a joint may look for skin that faces as expected, interocular distances.</summary>
+    public static double ReachOf(ControlJoint joint) => joint.InFold ? FoldReach : Reach;
+
+    /// <summary>
+    /// Raises a joint along its normal until the skin around it is the intended distance away. A joint in a fold is
+    /// judged against its own patch alone.
+    /// </summary>
+    public static Vector3d Lift(SkinPlace place, double lift, bool inFold)
     {
         Vector3d position = place.Position + (place.Normal * lift);
         for (int round = 0; round < LiftRounds && !inFold; round++)

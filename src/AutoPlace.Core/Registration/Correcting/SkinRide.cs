@@ -1,0 +1,75 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+using AutoPlace.Template;
+
+namespace AutoPlace.Registration.Correcting;
+
+/// <summary>How joints of a placed lattice sit on a head's skin, and how they are moved along it.</summary>
+/// <param name="skin">The skin, head frame.</param>
+/// <param name="headMesh">The mesh that <see cref="JointPlacement.SkinPoint"/> refers to.</param>
+internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
+{
+    /// <summary>The place on the skin under a joint as the program placed it.</summary>
+    public SkinPlace Under(JointPlacement joint)
+    {
+        if (joint.SkinPoint is not { } point)
+        {
+            return skin.Nearest(joint.Position, double.PositiveInfinity)!.Value;
+        }
+
+        (Vector3 a, Vector3 b, Vector3 c) = headMesh.Corners(point.Triangle);
+        Vector3d normal = Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized();
+        return skin.Project(headMesh.Position(point), normal, SurfaceJoints.ReachOf(joint.Joint));
+    }
+
+    /// <summary>The place on the skin under a position that a joint gets; skin that faces as the joint's own does comes first.</summary>
+    public SkinPlace Under(JointPlacement joint, Vector3d position) =>
+        skin.Project(position, Under(joint).Normal, SurfaceJoints.ReachOf(joint.Joint));
+
+    /// <summary>Signed distance of a position from the skin under it.</summary>
+    public static double Lift(JointPlacement joint, SkinPlace under, Vector3d position) => joint.Joint.InFold
+        ? Vector3d.Dot(position - under.Position, under.Normal)
+        : under.Skin.Clearance(position, under);
+
+    /// <summary>The position over a place on the skin with a lift.</summary>
+    public static Vector3d Over(JointPlacement joint, SkinPlace under, double lift) => SurfaceJoints.Lift(under, lift, joint.Joint.InFold);
+
+    /// <summary>
+    /// A joint displaced along the skin: it keeps its lift and turns as the skin under it turns. A small displacement
+    /// changes little, also where the joint didn't lie at its lift before.
+    /// </summary>
+    public JointPlacement Slid(JointPlacement joint, Vector3d displacement)
+    {
+        SkinPlace before = Under(joint);
+        SkinPlace after = skin.Project(before.Position + displacement, before.Normal, SurfaceJoints.ReachOf(joint.Joint));
+        return joint with
+        {
+            Position = joint.Position + (Over(joint, after, joint.Lift) - Over(joint, before, joint.Lift)),
+            Rotation = Turned(joint, before.Normal, after.Normal),
+            SkinPoint = after.Point,
+        };
+    }
+
+    /// <summary>A joint at a position that a person chose; its lift is what it has there.</summary>
+    public JointPlacement At(JointPlacement joint, Vector3d position)
+    {
+        SkinPlace before = Under(joint), after = Under(joint, position);
+        return joint with
+        {
+            Position = position,
+            Rotation = Turned(joint, before.Normal, after.Normal),
+            Lift = Lift(joint, after, position),
+            SkinPoint = after.Point,
+        };
+    }
+
+    // By the smallest rotation that takes one normal to the other.
+    private static Rotation3d Turned(JointPlacement joint, Vector3d from, Vector3d to)
+    {
+        Vector3d axis = Vector3d.Cross(from, to);
+        double w = 1 + Vector3d.Dot(from, to);
+        return joint.Joint.RotationPolicy != RotationPolicy.TurnWithSkin || w < 1e-6 || axis == Vector3d.Zero
+            ? joint.Rotation
+            : (new Rotation3d(axis.X, axis.Y, axis.Z, w).Normalized() * joint.Rotation).Normalized();
+    }
+}
