@@ -1,3 +1,4 @@
+using AutoPlace.Export;
 using AutoPlace.Geometry;
 using AutoPlace.Template;
 
@@ -36,6 +37,12 @@ public sealed record PlacementOptions
 
     /// <summary>True to treat the head as symmetric whatever its mesh says.</summary>
     public bool Symmetric { get; init; }
+
+    /// <summary>Corrections to keep, made on this head or another version of it; null for none.</summary>
+    public CorrectionsDocument? Corrections { get; init; }
+
+    /// <summary>A placement of this very head that was corrected elsewhere: what differs from the program's own becomes a correction. Null for none.</summary>
+    public PlacementDocument? Corrected { get; init; }
 
     /// <summary>False to place by looking even on a head of the template's own topology, whose joints are carried over exactly otherwise.</summary>
     public bool CarriesTopology { get; init; } = true;

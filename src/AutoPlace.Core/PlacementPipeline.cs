@@ -33,6 +33,7 @@ public sealed class PlacementPipeline : IDisposable
     /// <param name="options">What the caller wants.</param>
     /// <param name="cancellation">Checked before each stage, view and candidate.</param>
     /// <exception cref="HeadNotFoundException">The scan shows no head.</exception>
+    /// <exception cref="Export.PlacementFormatException">A placement to take corrections from is one of another head or template.</exception>
     public PlacementResult Run(HeadScan scan, PlacementOptions options, CancellationToken cancellation)
     {
         ArgumentNullException.ThrowIfNull(scan);
@@ -47,10 +48,11 @@ public sealed class PlacementPipeline : IDisposable
         CorrectableHead correctable = clock.Time("Registration", () => carried is null
             ? CorrectableHead.Seen(template, lattice, head)
             : CorrectableHead.Carried(template, lattice, head, carried));
-        LatticePlacement placement = correctable.Automatic;
+        KeptCorrections kept = clock.Time("Registration", () => KeptCorrections.Of(options, scan, head.Frame, template.Head, correctable));
+        LatticePlacement placement = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
         HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(_calibration, found.Agreement, surface, read, head));
-        IReadOnlyList<Finding> findings = clock.Time("Verification", () =>
-            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, confidence.Landmarks));
+        IReadOnlyList<Finding> findings = clock.Time("Verification", () => PlacementChecks.Sorted(
+            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, confidence.Landmarks), kept.Findings));
         return new PlacementResult
         {
             Scan = scan,
@@ -65,6 +67,7 @@ public sealed class PlacementPipeline : IDisposable
             Model = new ModelIdentity(_network.Model.Name, _network.Model.Version, _network.Model.Sha256),
             Placement = placement,
             Correctable = correctable,
+            Corrections = kept.Corrections,
             Findings = findings,
             Timings = clock.Timings,
         };

@@ -74,6 +74,9 @@ public sealed record PlacementResult
     /// <summary>The joints on this head.</summary>
     public required LatticePlacement Placement { get; init; }
 
+    /// <summary>What a person corrected; <see cref="Placement"/> has it in it.</summary>
+    public Corrections Corrections { get; init; } = Corrections.None;
+
     /// <summary>The head with its lattice ready for corrections; null when the placement was made elsewhere.</summary>
     public CorrectableHead? Correctable { get; init; }
 

@@ -111,7 +111,7 @@ public static class FileCoordinates
     {
         ArgumentNullException.ThrowIfNull(frame);
         Matrix3d axes = Matrix3d.FromColumns(frame.Left, frame.Up, frame.Front);
-        return Rotation3d.FromMatrix(WithoutMirror(axes.Transposed() * fileRotation.ToMatrix(), axes)).Canonical();
+        return Rotation3d.FromMatrix(WithoutMirror(axes.Transposed() * fileRotation.Normalized().ToMatrix(), axes)).Canonical();
     }
 
     private static Matrix3d WithoutMirror(Matrix3d m, Matrix3d axes) =>
@@ -171,7 +171,7 @@ public static class FileCoordinates
         Lift = placed.Lift / frame.InterocularDistance,
     };
 
-    private static HeadFrame Rounded(HeadFrame frame, LengthRounding lengths) => new(
+    internal static HeadFrame Rounded(HeadFrame frame, LengthRounding lengths) => new(
         lengths.Round(frame.Origin),
         Rounded(frame.Left),
         Rounded(frame.Up),
@@ -183,7 +183,7 @@ public static class FileCoordinates
         LengthRounding.ToDecimals(direction.Y, DirectionDecimals),
         LengthRounding.ToDecimals(direction.Z, DirectionDecimals));
 
-    private static Rotation3d Rounded(Rotation3d rotation)
+    internal static Rotation3d Rounded(Rotation3d rotation)
     {
         Rotation3d q = rotation.Canonical();
         return new Rotation3d(

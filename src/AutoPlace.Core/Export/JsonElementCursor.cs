@@ -1,4 +1,5 @@
 using System.Text.Json;
+using AutoPlace.Conditioning;
 using AutoPlace.Geometry;
 using AutoPlace.Template;
 
@@ -15,6 +16,22 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
 {
     /// <summary>A quaternion's length may differ from 1, and two directions' inner product from 0, by this much.</summary>
     internal const double UnitTolerance = 1e-4;
+
+    private static readonly JsonDocumentOptions Strict = new() { AllowDuplicateProperties = false };
+
+    /// <summary>Parses a file; a syntax error is a complaint about its line.</summary>
+    internal static JsonDocument Parse(Stream stream, string file)
+    {
+        try
+        {
+            return JsonDocument.Parse(stream, Strict);
+        }
+        catch (JsonException e)
+        {
+            string? element = e.LineNumber is null ? null : $"line {e.LineNumber + 1}";
+            throw new PlacementFormatException(file, element, $"not valid JSON: {e.Message}", e);
+        }
+    }
 
     internal PlacementFormatException Wrong(string reason) => new(File, Path.Length == 0 ? null : Path, reason);
 
@@ -55,6 +72,44 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
         }
 
         return items;
+    }
+
+    /// <summary>Items of an array whose names differ from each other.</summary>
+    internal IReadOnlyList<T> NamedItems<T>(Func<JsonElementCursor, T> read, Func<T, string> name)
+    {
+        IReadOnlyList<T> items = Items(read);
+        var seen = new HashSet<string>(StringComparer.Ordinal);
+        foreach (T item in items)
+        {
+            if (!seen.Add(name(item)))
+            {
+                throw Wrong($"\"{name(item)}\" is used twice");
+            }
+        }
+
+        return items;
+    }
+
+    /// <summary>The element's value, or null where it is null.</summary>
+    internal T? OrNull<T>(Func<JsonElementCursor, T> read)
+        where T : struct => Json.ValueKind == JsonValueKind.Null ? null : read(this);
+
+    /// <summary>Checks that the element is a given word.</summary>
+    internal void Exactly(string word)
+    {
+        if (Text() != word)
+        {
+            throw Wrong($"expected \"{word}\"");
+        }
+    }
+
+    /// <summary>Checks that the element is the version that this program knows.</summary>
+    internal void Exactly(int version)
+    {
+        if (Number() != version)
+        {
+            throw Wrong($"this program reads version {version} only");
+        }
     }
 
     internal string Text()
@@ -123,6 +178,17 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
     {
         Vector3d v = Vector();
         return Math.Abs(v.Length - 1) <= UnitTolerance ? v : throw Wrong($"a direction of length {v.Length:G6}, not 1");
+    }
+
+    /// <summary>A head frame: origin and three directions at right angles.</summary>
+    internal HeadFrame Frame(double interocularDistance)
+    {
+        Object("origin", "left", "up", "front");
+        (Vector3d left, Vector3d up, Vector3d front) = (Key("left").Direction(), Key("up").Direction(), Key("front").Direction());
+        double skew = Math.Max(Math.Abs(Vector3d.Dot(left, up)), Math.Max(Math.Abs(Vector3d.Dot(up, front)), Math.Abs(Vector3d.Dot(front, left))));
+        return skew <= UnitTolerance
+            ? new HeadFrame(Key("origin").Vector(), left, up, front, interocularDistance)
+            : throw Wrong("left, up and front are not at right angles");
     }
 
     internal Rotation3d Rotation()

@@ -1,6 +1,6 @@
 namespace AutoPlace.Export;
 
-/// <summary>A file that can't be read as a placement.</summary>
+/// <summary>A file that can't be read as a placement or corrections, or not used as one.</summary>
 public sealed class PlacementFormatException : PlacementException
 {
     /// <summary>Makes the exception.</summary>

@@ -21,7 +21,7 @@ public static class PlacementJson
     /// <summary>Value of the key "version".</summary>
     public const int Version = 1;
 
-    private static readonly JsonWriterOptions Layout = new()
+    internal static readonly JsonWriterOptions Layout = new()
     {
         Indented = true,
         NewLine = "\n",
@@ -91,7 +91,7 @@ public static class PlacementJson
         json.WriteEndObject();
     }
 
-    private static void WriteFrame(Utf8JsonWriter json, HeadFrame frame)
+    internal static void WriteFrame(Utf8JsonWriter json, HeadFrame frame)
     {
         json.WriteStartObject("frame");
         WriteVector(json, "origin", frame.Origin);
@@ -171,7 +171,7 @@ public static class PlacementJson
         WriteNumber(json, "ms", timing.Milliseconds);
     }
 
-    private static void WriteArray<T>(Utf8JsonWriter json, string name, IReadOnlyList<T> items, Action<Utf8JsonWriter, T> write)
+    internal static void WriteArray<T>(Utf8JsonWriter json, string name, IReadOnlyList<T> items, Action<Utf8JsonWriter, T> write)
     {
         json.WriteStartArray(name);
         foreach (T item in items)
@@ -195,11 +195,11 @@ public static class PlacementJson
         json.WriteEndArray();
     }
 
-    private static void WriteVector(Utf8JsonWriter json, string name, Vector3d v) => WriteLine(json, name, [v.X, v.Y, v.Z]);
+    internal static void WriteVector(Utf8JsonWriter json, string name, Vector3d v) => WriteLine(json, name, [v.X, v.Y, v.Z]);
 
-    private static void WriteRotation(Utf8JsonWriter json, string name, Rotation3d q) => WriteLine(json, name, [q.X, q.Y, q.Z, q.W]);
+    internal static void WriteRotation(Utf8JsonWriter json, string name, Rotation3d q) => WriteLine(json, name, [q.X, q.Y, q.Z, q.W]);
 
-    private static void WriteNumber(Utf8JsonWriter json, string name, double value)
+    internal static void WriteNumber(Utf8JsonWriter json, string name, double value)
     {
         json.WritePropertyName(name);
         json.WriteRawValue(Text(value));

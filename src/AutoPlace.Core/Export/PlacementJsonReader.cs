@@ -1,6 +1,4 @@
 using System.Text.Json;
-using AutoPlace.Conditioning;
-using AutoPlace.Geometry;
 using AutoPlace.Landmarks;
 using AutoPlace.Registration;
 using AutoPlace.Template;
@@ -14,44 +12,20 @@ namespace AutoPlace.Export;
 /// </summary>
 internal static class PlacementJsonReader
 {
-    private static readonly JsonDocumentOptions Strict = new() { AllowDuplicateProperties = false };
-
     internal static PlacementDocument Read(Stream stream, string file)
     {
         ArgumentNullException.ThrowIfNull(stream);
         ArgumentNullException.ThrowIfNull(file);
-        JsonDocument json;
-        try
-        {
-            json = JsonDocument.Parse(stream, Strict);
-        }
-        catch (JsonException e)
-        {
-            string? element = e.LineNumber is null ? null : $"line {e.LineNumber + 1}";
-            throw new PlacementFormatException(file, element, $"not valid JSON: {e.Message}", e);
-        }
-
-        using (json)
-        {
-            return ReadDocument(new JsonElementCursor(file, "", json.RootElement));
-        }
+        using JsonDocument json = JsonElementCursor.Parse(stream, file);
+        return ReadDocument(new JsonElementCursor(file, "", json.RootElement));
     }
 
     private static PlacementDocument ReadDocument(JsonElementCursor root)
     {
         root.Object("format", "version", "head", "template", "model", "landmarks", "joints", "rows", "columns", "findings", "timings");
-        if (root.Key("format").Text() != PlacementJson.Format)
-        {
-            throw root.Key("format").Wrong($"expected \"{PlacementJson.Format}\"");
-        }
-
-        if (root.Key("version").Number() != PlacementJson.Version)
-        {
-            throw root.Key("version").Wrong($"this program reads version {PlacementJson.Version} only");
-        }
-
-        IReadOnlyList<PlacedLandmark> landmarks = root.Key("landmarks").Items(ReadLandmark);
-        RejectRepeated(root.Key("landmarks"), landmarks.Select(l => l.Name));
+        root.Key("format").Exactly(PlacementJson.Format);
+        root.Key("version").Exactly(PlacementJson.Version);
+        IReadOnlyList<PlacedLandmark> landmarks = root.Key("landmarks").NamedItems(ReadLandmark, l => l.Name);
         IReadOnlyList<PlacedJoint> joints = root.Key("joints").Items(ReadJoint);
         HashSet<string> names = CheckJoints(root.Key("joints"), joints);
         return new PlacementDocument
@@ -71,15 +45,6 @@ internal static class PlacementJsonReader
     private static PlacedHead ReadHead(JsonElementCursor head)
     {
         head.Object("source", "sha256", "metresPerUnit", "interocularDistance", "frame", "neutral", "needsPerson");
-        JsonElementCursor frame = head.Key("frame").Object("origin", "left", "up", "front");
-        (Vector3d left, Vector3d up, Vector3d front) =
-            (frame.Key("left").Direction(), frame.Key("up").Direction(), frame.Key("front").Direction());
-        double skew = Math.Max(Math.Abs(Vector3d.Dot(left, up)), Math.Max(Math.Abs(Vector3d.Dot(up, front)), Math.Abs(Vector3d.Dot(front, left))));
-        if (skew > JsonElementCursor.UnitTolerance)
-        {
-            throw frame.Wrong("left, up and front are not at right angles");
-        }
-
         JsonElementCursor neutral = head.Key("neutral");
         if (neutral.Json.ValueKind != JsonValueKind.Object)
         {
@@ -91,7 +56,7 @@ internal static class PlacementJsonReader
             head.Key("source").Name(),
             head.Key("sha256").Sha256(),
             head.Key("metresPerUnit").Positive(),
-            new HeadFrame(frame.Key("origin").Vector(), left, up, front, head.Key("interocularDistance").Positive()),
+            head.Key("frame").Frame(head.Key("interocularDistance").Positive()),
             neutral.Json.EnumerateObject().ToDictionary(p => p.Name, p => neutral.Key(p.Name).Number(), StringComparer.Ordinal),
             new NeedsPerson(Probability(person.Key("probability")), person.Key("reasons").Items(static r => r.Text())));
     }
@@ -157,7 +122,7 @@ internal static class PlacementJsonReader
 
     private static IReadOnlyList<JointSequence> ReadSequences(JsonElementCursor sequences, HashSet<string> jointNames)
     {
-        IReadOnlyList<JointSequence> read = sequences.Items(sequence =>
+        return sequences.NamedItems(sequence =>
         {
             sequence.Object("name", "joints", "closed");
             IReadOnlyList<string> joints = sequence.Key("joints").Items(joint =>
@@ -166,9 +131,7 @@ internal static class PlacementJsonReader
                 return jointNames.Contains(name) ? name : throw joint.Wrong($"there is no joint \"{name}\"");
             });
             return new JointSequence(sequence.Key("name").Name(), joints, sequence.Key("closed").Flag());
-        });
-        RejectRepeated(sequences, read.Select(s => s.Name));
-        return read;
+        }, s => s.Name);
     }
 
     private static Finding ReadFinding(JsonElementCursor finding)
@@ -209,17 +172,5 @@ internal static class PlacementJsonReader
         }
 
         return earlier;
-    }
-
-    private static void RejectRepeated(JsonElementCursor element, IEnumerable<string> names)
-    {
-        var seen = new HashSet<string>(StringComparer.Ordinal);
-        foreach (string name in names)
-        {
-            if (!seen.Add(name))
-            {
-                throw element.Wrong($"\"{name}\" is used twice");
-            }
-        }
     }
 }

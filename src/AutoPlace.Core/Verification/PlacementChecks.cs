@@ -36,6 +36,10 @@ public static class PlacementChecks
             findings.AddRange(ProportionCheck.Run(head, skin.Mesh));
         }
 
-        return [.. findings.OrderByDescending(f => f.Severity)];
+        return Sorted(findings, []);
     }
+
+    /// <summary>Findings together, the worst first, else in the order given.</summary>
+    public static IReadOnlyList<Finding> Sorted(IEnumerable<Finding> findings, IEnumerable<Finding> more) =>
+        [.. findings.Concat(more).OrderByDescending(f => f.Severity)];
 }

@@ -113,6 +113,23 @@ public sealed class CorrectableHead
         };
     }
 
+    /// <summary>Where a correction's atlas point and lift are on this head.</summary>
+    /// <param name="joint">The joint as the program placed it.</param>
+    /// <param name="correction">Its correction; has an atlas point.</param>
+    /// <returns>The position, and how far the skin is from where it was expected.</returns>
+    internal (Vector3d Position, double OffSkin) Found(JointPlacement joint, JointCorrection correction)
+    {
+        Vector3d atlasPoint = correction.AtlasPoint!.Value;
+        if (joint.Joint.Ride != Ride.Skin)
+        {
+            return (joint.Position + ((atlasPoint - joint.Joint.Position) * joint.LocalSize), 0);
+        }
+
+        (Vector3d expected, Vector3d normal) = _atlas.Value.ToHead(atlasPoint);
+        SkinPlace under = _ride.Facing(joint, expected, normal);
+        return (SkinRide.Over(joint, under, correction.Lift ?? joint.Lift), Vector3d.Distance(expected, under.Position));
+    }
+
     /// <summary>The position on the skin nearest to one, at the joint's own lift; that itself for joints that don't ride on the skin.</summary>
     internal Vector3d OntoSkin(JointPlacement joint, Vector3d position) => joint.Joint.Ride != Ride.Skin
         ? position

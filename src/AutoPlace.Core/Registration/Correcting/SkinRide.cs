@@ -19,12 +19,16 @@ internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
 
         (Vector3 a, Vector3 b, Vector3 c) = headMesh.Corners(point.Triangle);
         Vector3d normal = Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized();
-        return skin.Project(headMesh.Position(point), normal, SurfaceJoints.ReachOf(joint.Joint));
+        return Facing(joint, headMesh.Position(point), normal);
     }
 
     /// <summary>The place on the skin under a position that a joint gets; skin that faces as the joint's own does comes first.</summary>
     public SkinPlace Under(JointPlacement joint, Vector3d position) =>
-        skin.Project(position, Under(joint).Normal, SurfaceJoints.ReachOf(joint.Joint));
+        Facing(joint, position, Under(joint).Normal);
+
+    /// <summary>The place on the skin for a joint that is expected at a position, where the skin has a given normal.</summary>
+    public SkinPlace Facing(JointPlacement joint, Vector3d position, Vector3d normal) =>
+        skin.Project(position, normal, SurfaceJoints.ReachOf(joint.Joint));
 
     /// <summary>Signed distance of a position from the skin under it.</summary>
     public static double Lift(JointPlacement joint, SkinPlace under, Vector3d position) => joint.Joint.InFold
@@ -41,7 +45,7 @@ internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
     public JointPlacement Slid(JointPlacement joint, Vector3d displacement)
     {
         SkinPlace before = Under(joint);
-        SkinPlace after = skin.Project(before.Position + displacement, before.Normal, SurfaceJoints.ReachOf(joint.Joint));
+        SkinPlace after = Facing(joint, before.Position + displacement, before.Normal);
         return joint with
         {
             Position = joint.Position + (Over(joint, after, joint.Lift) - Over(joint, before, joint.Lift)),

@@ -1,0 +1,56 @@
+using AutoPlace.Geometry;
+using AutoPlace.Template;
+
+namespace AutoPlace.Registration.Correcting;
+
+/// <summary>Finds out what a person corrected in a placement elsewhere.</summary>
+public static class CorrectionDifferences
+{
+    /// <summary>Distance and angle by which a joint has to differ to count as corrected: ten times what writing and reading a placement loses.</summary>
+    private const double LeastDistance = 1e-5, LeastAngleDegrees = 0.01;
+
+    /// <summary>
+    /// The corrections that turn the program's placement into another one. Joints that are marked as locked there come
+    /// first; those that differ from where they follow to are locked as well.
+    /// </summary>
+    /// <param name="head">The head with the program's placement.</param>
+    /// <param name="corrected">Joints as corrected elsewhere, head frame. Of joints that this lattice doesn't have, only locked ones are kept.</param>
+    public static Corrections Of(CorrectableHead head, IReadOnlyList<JointPlacement> corrected)
+    {
+        ArgumentNullException.ThrowIfNull(head);
+        ArgumentNullException.ThrowIfNull(corrected);
+        Corrections found = Corrections.None;
+        foreach (JointPlacement joint in corrected.Where(joint => joint.PositionLocked || joint.RotationLocked))
+        {
+            found = found.With(Locked(head, joint, found, joint.PositionLocked, joint.RotationLocked));
+        }
+
+        Dictionary<string, JointPlacement> followed = head.Solve(found).Joints.ToDictionary(joint => joint.Joint.Name, StringComparer.Ordinal);
+        foreach (JointPlacement joint in corrected)
+        {
+            if (followed.TryGetValue(joint.Joint.Name, out JointPlacement? expected))
+            {
+                bool moved = Vector3d.Distance(expected.Position, joint.Position) > LeastDistance;
+                bool turned = Rotation3d.AngleDegrees(expected.Rotation, joint.Rotation) > LeastAngleDegrees;
+                found = moved || turned ? found.With(Locked(head, joint, found, moved, turned)) : found;
+            }
+        }
+
+        return found;
+    }
+
+    private static JointCorrection Locked(CorrectableHead head, JointPlacement joint, Corrections found, bool position, bool rotation)
+    {
+        string name = joint.Joint.Name;
+        JointCorrection result = found.Joints.GetValueOrDefault(name) ?? new JointCorrection { Joint = name };
+        if (position)
+        {
+            JointCorrection there = head.AutomaticJoint(name) is { } automatic
+                ? head.Fixed(automatic, joint.Position)
+                : new JointCorrection { Joint = name, Position = joint.Position };
+            result = result with { Position = there.Position, AtlasPoint = there.AtlasPoint, Lift = there.Lift };
+        }
+
+        return rotation ? result with { Rotation = joint.Rotation } : result;
+    }
+}

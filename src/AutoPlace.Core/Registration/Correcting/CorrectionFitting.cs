@@ -1,0 +1,85 @@
+using AutoPlace.Geometry;
+using AutoPlace.Template;
+
+namespace AutoPlace.Registration.Correcting;
+
+/// <summary>How a correction fits the head that it is kept on.</summary>
+public enum FitOutcome
+{
+    /// <summary>It is where it was.</summary>
+    AsItWas,
+
+    /// <summary>The head has changed there: its place was found again by atlas point and lift.</summary>
+    FoundAgain,
+
+    /// <summary>Its place was found again, but there is no skin where it was expected.</summary>
+    NoSkinThere,
+
+    /// <summary>The lattice has no such joint; the correction is kept, and changes nothing.</summary>
+    UnknownJoint,
+}
+
+/// <summary>How one correction fits.</summary>
+/// <param name="Subject">Name of the joint.</param>
+/// <param name="Outcome">How it fits.</param>
+/// <param name="Distance">How far its place has moved, or how far the skin is from where it was expected, interocular distances.</param>
+public sealed record CorrectionFit(string Subject, FitOutcome Outcome, double Distance);
+
+/// <summary>Takes corrections over to a head, which may be another version of the one that they were made on.</summary>
+public static class CorrectionFitting
+{
+    /// <summary>
+    /// Farthest that the atlas point's place may be from a correction that stays as it was, interocular distances: where
+    /// the skin itself is unchanged, the map from the atlas of a remeshed head differs by no more (own choice: three
+    /// times the spread of a joint's place between two meshings).
+    /// </summary>
+    private const double SamePlace = 0.03;
+
+    /// <summary>The same for joints inside the head, which no skin confirms.</summary>
+    private const double SameInside = 0.01;
+
+    /// <summary>Difference of lift up to which the skin under a correction counts as unchanged, interocular distances (own choice: the chord error of an ordinary head mesh).</summary>
+    private const double SameLift = 0.004;
+
+    /// <summary>Farthest that the skin may be from where the atlas point is expected, interocular distances.</summary>
+    private const double MostOff = 0.15;
+
+    /// <summary>Fits corrections to a head. None is dropped.</summary>
+    /// <param name="head">The head.</param>
+    /// <param name="made">The corrections, positions as the file says, in this head's frame.</param>
+    /// <param name="sameFile">True when they were made on this very file: they stay exactly as they were.</param>
+    /// <returns>The corrections for this head, and how each joint's fits.</returns>
+    public static (Corrections Corrections, IReadOnlyList<CorrectionFit> Fits) Fit(CorrectableHead head, Corrections made, bool sameFile)
+    {
+        ArgumentNullException.ThrowIfNull(head);
+        ArgumentNullException.ThrowIfNull(made);
+        Corrections fitted = made;
+        var fits = new List<CorrectionFit>();
+        foreach (JointCorrection correction in made.Joints.Values)
+        {
+            JointPlacement? joint = head.AutomaticJoint(correction.Joint);
+            (JointCorrection kept, FitOutcome outcome, double distance) =
+                joint is null ? (correction, FitOutcome.UnknownJoint, 0)
+                : sameFile || correction.OfBodyRig || correction.Position is null || correction.AtlasPoint is null ? (correction, FitOutcome.AsItWas, 0)
+                : Fit(head, joint, correction);
+            fitted = fitted.With(kept);
+            fits.Add(new CorrectionFit(correction.Joint, outcome, distance));
+        }
+
+        return (fitted, fits);
+    }
+
+    private static (JointCorrection Kept, FitOutcome Outcome, double Distance) Fit(
+        CorrectableHead head, JointPlacement joint, JointCorrection correction)
+    {
+        Vector3d was = correction.Position!.Value;
+        (Vector3d found, double offSkin) = head.Found(joint, correction);
+        double moved = Vector3d.Distance(found, was);
+        bool unchanged = joint.Joint.Ride == Ride.Skin
+            ? moved <= SamePlace && Math.Abs(head.Fixed(joint, was).Lift!.Value - correction.Lift.GetValueOrDefault()) <= SameLift
+            : moved <= SameInside;
+        return unchanged ? (correction, FitOutcome.AsItWas, 0)
+            : offSkin <= MostOff ? (correction with { Position = found }, FitOutcome.FoundAgain, moved)
+            : (correction with { Position = found }, FitOutcome.NoSkinThere, offSkin);
+    }
+}

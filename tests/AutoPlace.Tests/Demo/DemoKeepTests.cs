@@ -1,0 +1,91 @@
+using AutoPlace.Export;
+using AutoPlace.Geometry;
+using AutoPlace.Import;
+using AutoPlace.Registration.Correcting;
+using AutoPlace.Verification;
+using Xunit;
+
+namespace AutoPlace.Tests.Demo;
+
+/// <summary>Corrections of a demonstration head, kept on other versions of it.</summary>
+public sealed class DemoKeepTests : IDisposable
+{
+    private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
+
+    public void Dispose() => _pipeline.Dispose();
+
+    /// <summary>The next version has its vertices and faces in another order and a chin that is a tenth longer: what lies above stays to the last digit, the chin's correction goes along.</summary>
+    [Fact]
+    public void Corrections_survive_another_version_of_the_head()
+    {
+        HeadScan scan = MeshReader.Read(DemoFolder.Truths["maren"].MeshPath);
+        PlacementResult first = Place(scan, PlacementOptions.Default);
+        Revision edited = Revision.First(first.Correctable!)
+            .After(Moved(first, "brow_3_left", new(0, 0.04, 0)))
+            .After(Moved(first, "cheek_middle_2_right", new(0.02, 0.03, 0)))
+            .After(Moved(first, "mental_tubercle_left", new(0.02, 0.02, 0)));
+        CorrectionsDocument made = CorrectionCoordinates.Describe(first with { Corrections = edited.Corrections });
+
+        HeadScan next = Version(ScanVariants.Shuffled(ScanVariants.Mapped(scan, p => first.Frame.ToFile(LongChin(first.Frame.ToHead(p)))), 7));
+        PlacementResult kept = Place(next, PlacementOptions.Default with { Corrections = made });
+
+        CorrectionsDocument again = CorrectionCoordinates.Describe(kept);
+        foreach (string name in (string[])["brow_3_left", "cheek_middle_2_right"])
+        {
+            Assert.Equal(made.Joints.Single(j => j.Name == name).Position, again.Joints.Single(j => j.Name == name).Position);
+            Assert.True(kept.Placement.Joints.Single(j => j.Joint.Name == name).PositionLocked);
+        }
+
+        Vector3d chin = again.Joints.Single(j => j.Name == "mental_tubercle_left").Position!.Value;
+        Vector3d expected = LongChin(edited.Joint("mental_tubercle_left").Position);
+        Assert.True(Vector3d.Distance(first.Frame.ToHead(chin), expected) < 0.03);
+        Finding said = Assert.Single(kept.Findings, f => f.Check == CorrectionCheck.Name);
+        Assert.Equal(("mental_tubercle_left", Severity.Info), (said.Subject, said.Severity));
+    }
+
+    /// <summary>Corrections of the same file and those taken out of the placement that was written with them are the same placement.</summary>
+    [Fact]
+    public void Placement_written_with_corrections_gives_them_back()
+    {
+        HeadScan scan = MeshReader.Read(DemoFolder.Truths["tibb"].MeshPath);
+        PlacementResult first = Place(scan, PlacementOptions.Default);
+        Revision edited = Revision.First(first.Correctable!).After(Moved(first, "brow_3_left", new(0, 0.04, 0))).After(Moved(first, "eye_centre_left", new(0, 0, 0.03)));
+        CorrectionsDocument made = CorrectionCoordinates.Describe(first with { Corrections = edited.Corrections });
+
+        PlacementResult kept = Place(scan, PlacementOptions.Default with { Corrections = made });
+        PlacementResult taken = Place(scan, PlacementOptions.Default with { Corrected = FileCoordinates.Describe(kept) });
+
+        Assert.Equal(made.Joints, CorrectionCoordinates.Describe(kept).Joints);
+        Assert.Equal(["brow_3_left", "eye_centre_left"], taken.Corrections.Joints.Keys);
+        Assert.Equal(FileCoordinates.Describe(kept).Joints, FileCoordinates.Describe(taken).Joints);
+    }
+
+    [Fact]
+    public void Placement_of_another_head_is_refused()
+    {
+        PlacementResult tibb = Place(MeshReader.Read(DemoFolder.Truths["tibb"].MeshPath), PlacementOptions.Default);
+
+        var refused = Assert.Throws<PlacementFormatException>(() => Place(
+            MeshReader.Read(DemoFolder.Truths["senna"].MeshPath), PlacementOptions.Default with { Corrected = FileCoordinates.Describe(tibb) }));
+
+        Assert.Equal("head.sha256", refused.Element);
+    }
+
+    private static Vector3d LongChin(Vector3d p) => p with { Y = p.Y - (0.25 * Math.Max(0, -1.1 - p.Y)) };
+
+    private static HeadScan Version(HeadScan scan) => new()
+    {
+        Source = scan.Source,
+        Sha256 = new string('d', 64),
+        Format = scan.Format,
+        MetresPerUnit = scan.MetresPerUnit,
+        Mesh = scan.Mesh,
+        Parts = scan.Parts,
+        FaceParts = scan.FaceParts,
+    };
+
+    private static MoveJoint Moved(PlacementResult result, string name, Vector3d by) =>
+        new(name, result.Correctable!.AutomaticJoint(name)!.Position + by) { AlongSkin = true };
+
+    private PlacementResult Place(HeadScan scan, PlacementOptions options) => _pipeline.Run(scan, options, TestContext.Current.CancellationToken);
+}

@@ -1,0 +1,105 @@
+using AutoPlace.Geometry;
+using AutoPlace.Registration;
+using AutoPlace.Registration.Correcting;
+using Xunit;
+
+namespace AutoPlace.Tests.Registration.Correcting;
+
+/// <summary>Corrections of the template's own head, kept on that head in another shape.</summary>
+public sealed class CorrectionFittingTests
+{
+    private static readonly CorrectableHead Before = TemplateOwnHead.Head;
+
+    /// <summary>All that lies above the mouth stays; the lower face becomes 1.2 times as long.</summary>
+    private static readonly Func<Vector3d, Vector3d> LongChin = p => p with { Y = p.Y - (0.2 * Math.Max(0, -0.7 - p.Y)) };
+
+    private static readonly Corrections Made = Revision.First(Before)
+        .After(Along("brow_3_left", new(0.02, 0.05, 0)))
+        .After(Along("mental_tubercle_left", new(0.05, 0.03, 0)))
+        .After(Along("eye_centre_left", new(0, 0, 0.03)))
+        .After(Along("chin_end", new(0, 0.02, 0.02)))
+        .After(new LockJoint("skullbase") { OfBodyRig = true })
+        .Corrections;
+
+    [Fact]
+    public void On_the_same_file_nothing_changes()
+    {
+        (Corrections kept, IReadOnlyList<CorrectionFit> fits) = CorrectionFitting.Fit(Before, Made, sameFile: true);
+
+        Assert.Equal(Made, kept);
+        Assert.All(fits, fit => Assert.Equal(FitOutcome.AsItWas, fit.Outcome));
+    }
+
+    /// <summary>A mesh of another file and the same shape: the skin confirms what lies on it, the part what lies inside.</summary>
+    [Fact]
+    public void On_another_mesh_of_the_same_shape_corrections_stay_to_the_last_bit()
+    {
+        CorrectableHead remeshed = TemplateOwnHead.Prepare(p => p + new Vector3d(Math.Sin(40 * p.X), Math.Sin(40 * p.Y), Math.Sin(40 * p.Z)) * 0.001);
+
+        (Corrections kept, IReadOnlyList<CorrectionFit> fits) = CorrectionFitting.Fit(remeshed, Made, sameFile: false);
+
+        Assert.Equal(Made, kept);
+        Assert.All(fits, fit => Assert.Equal(FitOutcome.AsItWas, fit.Outcome));
+    }
+
+    /// <summary>A corrected joint on the skin that has moved goes along with its point; the atlas point's way there and back leaves a hundredth at most.</summary>
+    [Fact]
+    public void Where_the_head_has_changed_a_correction_goes_along_with_the_skin()
+    {
+        CorrectableHead longer = TemplateOwnHead.Prepare(LongChin);
+
+        (Corrections kept, IReadOnlyList<CorrectionFit> fits) = CorrectionFitting.Fit(longer, Made, sameFile: false);
+
+        Assert.Equal(
+            ["brow_3_left:AsItWas", "chin_end:FoundAgain", "eye_centre_left:AsItWas", "mental_tubercle_left:FoundAgain", "skullbase:AsItWas"],
+            fits.Select(fit => $"{fit.Subject}:{fit.Outcome}"));
+        Assert.All(fits.Where(fit => fit.Outcome == FitOutcome.FoundAgain), fit =>
+        {
+            JointCorrection was = Made.Joints[fit.Subject], now = kept.Joints[fit.Subject];
+            Assert.True(Vector3d.Distance(LongChin(was.Position!.Value), now.Position!.Value) < 0.01, fit.Subject);
+            Assert.Equal(was.AtlasPoint, now.AtlasPoint);
+            Assert.Equal(Vector3d.Distance(was.Position.Value, now.Position.Value), fit.Distance, 1e-12);
+        });
+    }
+
+    [Fact]
+    public void Joint_of_the_body_rig_keeps_its_place_in_the_file_whatever_the_head_does()
+    {
+        CorrectableHead lower = TemplateOwnHead.Prepare(p => p with { Y = p.Y - 0.5 });
+
+        (Corrections kept, _) = CorrectionFitting.Fit(lower, Made, sameFile: false);
+
+        Assert.Equal(Made.Joints["skullbase"], kept.Joints["skullbase"]);
+        Assert.NotEqual(Made.Joints["brow_3_left"], kept.Joints["brow_3_left"]);
+    }
+
+    [Fact]
+    public void Correction_of_a_joint_that_is_not_there_is_kept_and_said()
+    {
+        var strange = new JointCorrection { Joint = "whisker_1", Position = new Vector3d(1, 2, 3), Note = "of another rig" };
+
+        (Corrections kept, IReadOnlyList<CorrectionFit> fits) = CorrectionFitting.Fit(Before, Made.With(strange), sameFile: false);
+
+        Assert.Equal(strange, kept.Joints["whisker_1"]);
+        Assert.Contains(new CorrectionFit("whisker_1", FitOutcome.UnknownJoint, 0), fits);
+        Assert.Equal(Before.Solve(Made).Joints, Before.Solve(kept).Joints);
+    }
+
+    /// <summary>What was corrected elsewhere comes back as corrections that give the same placement.</summary>
+    [Fact]
+    public void Differences_from_the_automatic_placement_become_corrections()
+    {
+        LatticePlacement corrected = Before.Solve(Made);
+        JointPlacement[] elsewhere = [.. corrected.Joints.Select(j => j.Joint.Name == "pronasale"
+            ? j with { Position = j.Position + new Vector3d(0, 0, 0.01) }
+            : j)];
+
+        Corrections found = CorrectionDifferences.Of(Before, elsewhere);
+
+        Assert.Equal(Made.Joints.Keys.Append("pronasale").Order(StringComparer.Ordinal), found.Joints.Keys);
+        Assert.Equal(corrected.Joints.Single(j => j.Joint.Name == "brow_2_left"), Before.Solve(found).Joints.Single(j => j.Joint.Name == "brow_2_left"));
+        Assert.True(CorrectionDifferences.Of(Before, Before.Automatic.Joints).IsEmpty);
+    }
+
+    private static MoveJoint Along(string name, Vector3d by) => new(name, Before.AutomaticJoint(name)!.Position + by) { AlongSkin = true };
+}
