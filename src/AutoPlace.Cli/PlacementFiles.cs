@@ -5,7 +5,7 @@ using SixLabors.ImageSharp.Formats.Png;
 
 namespace AutoPlace.Cli;
 
-/// <summary>The files of a placement: placement.json, joints.csv, placement.glb, lattice.png.</summary>
+/// <summary>The files of a placement: placement.json, joints.csv, placement.glb, lattice.png, and corrections.json where there are any.</summary>
 internal static class PlacementFiles
 {
     // A third of the time of the encoder's own choice, for the same size: shaded surfaces suit the filter.
@@ -30,6 +30,11 @@ internal static class PlacementFiles
         using var output = new OutputFolder(folder);
         Task<byte[]> picture = Task.Run(() => Png(result), cancellation);
         Add("placement.json", stream => PlacementJson.Write(document, stream));
+        if (!result.Corrections.IsEmpty)
+        {
+            Add(KeepFile.Name, stream => CorrectionsJson.Write(CorrectionCoordinates.Describe(result), stream));
+        }
+
         Add("joints.csv", stream => JointsCsv.Write(document, stream));
         Add("placement.glb", stream => WriteGlb(headPath, result, stream));
         Add("lattice.png", stream => stream.Write(picture.GetAwaiter().GetResult()));

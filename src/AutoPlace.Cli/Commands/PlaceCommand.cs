@@ -19,10 +19,22 @@ internal static class PlaceCommand
         Option<string?> template = PathArgument.NotEmpty(
             new Option<string?>("--template") { Description = "Template file; left out, the built-in lattice.", HelpName = "FILE" });
         var lattice = new Option<LatticeExtent>("--lattice") { Description = "Which of the template's joints.", HelpName = "full|reduced" };
+        Option<string?> keep = PathArgument.NotEmpty(new Option<string?>("--keep")
+        {
+            Description = "Corrections to keep: a corrections.json of this head or another version of it, or a placement.json of this head that was corrected elsewhere.",
+            HelpName = "CORRECTIONS",
+        });
         var json = new Option<bool>("--json") { Description = "Print the placement itself in place of a summary." };
-        var command = new Command("place", "Place a lattice on heads.") { heads, output, template, lattice, json };
+        var command = new Command("place", "Place a lattice on heads.") { heads, output, template, lattice, keep, json };
         var headOptions = new HeadOptions();
         headOptions.AddTo(command);
+        command.Validators.Add(result =>
+        {
+            if (result.GetResult(keep) is { Implicit: false } && result.GetResult(heads)?.Tokens.Count > 1)
+            {
+                result.AddError("--keep is for one head: corrections belong to it.");
+            }
+        });
         command.SetAction(parsed =>
         {
             PlacementOptions options = headOptions.Read(parsed) with
@@ -30,6 +42,7 @@ internal static class PlaceCommand
                 Lattice = parsed.GetValue(lattice),
                 Template = parsed.GetValue(template) is string file ? TemplateFile.Read(file) : null,
             };
+            options = parsed.GetValue(keep) is string kept ? KeepFile.Keep(options, kept) : options;
             string[] paths = parsed.GetValue(heads)!;
             int worst = ExitCode.Placed;
             foreach (string path in paths)
@@ -53,6 +66,7 @@ internal static class PlaceCommand
         PlacementResult result = session.Place(path, options);
         PlacementDocument document = FileCoordinates.Describe(result);
         PlacementFiles.Write(folder, path, result, document, session.Cancellation);
+        KeepFile.Report(session.Error, result, folder, kept: options.Corrections is not null || options.Corrected is not null);
         session.Print(output =>
         {
             if (json)

@@ -48,6 +48,7 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("place a.glb --up north")]
     [InlineData("place a.glb --up z --front -z")]
     [InlineData("place a.glb --lattice half")]
+    [InlineData("place a.glb b.glb --keep c.json")]
     [InlineData("check a.glb --nonsense")]
     [InlineData("check a.glb")]
     [InlineData("render a.glb")]
