@@ -126,6 +126,15 @@ public sealed record ControlJoint
     /// </summary>
     public string? AimTarget { get; init; }
 
+    /// <summary>
+    /// Name of the joint that is this one's mirror image on the other side, or null where the name says it
+    /// (<c>_left</c>, <c>_right</c>) or there is none. Twins name each other.
+    /// </summary>
+    public string? Twin { get; init; }
+
+    /// <summary>Name of the group of joints that keep their shape as one rigid thing (a pair of glasses), or null.</summary>
+    public string? RigidGroup { get; init; }
+
     /// <summary>True where the joint sits in a fold (lid margin, lip contact, commissure, nostril) and is judged against its own patch of skin.</summary>
     public bool InFold { get; init; }
 }

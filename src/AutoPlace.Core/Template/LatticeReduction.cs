@@ -29,7 +29,7 @@ public static class LatticeReduction
                 parent = parents[parent];
             }
 
-            ControlJoint hung = joint with { Parent = parent };
+            ControlJoint hung = joint with { Parent = parent, Twin = joint.Twin is { } twin && kept.Contains(twin) ? twin : null };
             return hung.AimTarget is null || kept.Contains(hung.AimTarget)
                 ? hung
                 : hung with { AimTarget = null, RotationPolicy = RotationPolicy.KeepWorld };

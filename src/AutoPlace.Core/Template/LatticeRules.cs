@@ -71,6 +71,14 @@ public static class LatticeRules
             }
         }
 
+        foreach (ControlJoint joint in joints.Where(j => j.Twin is not null))
+        {
+            if (!order.TryGetValue(joint.Twin!, out int twin) || joints[twin].Twin != joint.Name || twin == order[joint.Name])
+            {
+                throw new TemplateFormatException(file, $"joint '{joint.Name}'", $"its twin '{joint.Twin}' is no other joint that has it as twin");
+            }
+        }
+
         CheckParentsFirst(file, joints, order);
         return order;
     }

@@ -4,8 +4,9 @@ using AutoPlace.Geometry;
 namespace AutoPlace.Template;
 
 /// <summary>
-/// A reference head with its landmarks and its lattice, embedded in the atlas: all coordinates are atlas coordinates
-/// (head frame of the training mean, interocular distance 1).
+/// A reference head with its landmarks and its lattice, embedded in the atlas. All coordinates are those of its own head
+/// frame, in interocular distances; where <see cref="AtlasPositions"/> is null, the head was shaped after the atlas and
+/// these are atlas coordinates at the same time (head frame of the training mean, interocular distance 1).
 /// </summary>
 public sealed record TemplateHead
 {
@@ -25,7 +26,7 @@ public sealed record TemplateHead
     /// <summary>Licence notice of what the reference head was shaped after, if there is any.</summary>
     public string? Notice { get; init; }
 
-    /// <summary>The reference mesh, atlas coordinates.</summary>
+    /// <summary>The reference mesh.</summary>
     public required PolygonMesh Mesh { get; init; }
 
     /// <summary>For each face of <see cref="Mesh"/> the name of its part (skin, eyeball_left, teeth_upper, …).</summary>
@@ -37,8 +38,11 @@ public sealed record TemplateHead
     /// </summary>
     public ReadOnlyMemory<Vector3>? AtlasPositions { get; init; }
 
-    /// <summary>Landmarks of the reference mesh by name, atlas coordinates.</summary>
+    /// <summary>Landmarks of the reference mesh by name.</summary>
     public required IReadOnlyDictionary<string, Vector3d> Landmarks { get; init; }
+
+    /// <summary>Mean radius of the eyeballs, interocular distances; null where the mesh has faces of the parts "eyeball_left" and "eyeball_right" that tell.</summary>
+    public double? EyeballRadius { get; init; }
 
     /// <summary>The whole lattice.</summary>
     public required JointLattice Lattice { get; init; }

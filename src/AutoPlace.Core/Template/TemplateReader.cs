@@ -23,7 +23,7 @@ public static class TemplateReader
         RequireVersion(root);
         root.AllowOnly(
             "format", "version", "name", "templateVersion", "notice", "mesh", "landmarks", "joints", "rows", "columns",
-            "reduced", "coverage");
+            "reduced", "coverage", "eyeballRadius");
         TemplateJson mesh = root.Require("mesh");
         mesh.AllowOnly("vertices", "faces", "parts", "atlas");
         PolygonMesh polygons = ReadMesh(mesh);
@@ -37,6 +37,7 @@ public static class TemplateReader
             AtlasPositions = mesh.Optional("atlas") is { } atlas ? ReadAtlas(atlas, polygons.VertexCount) : default(ReadOnlyMemory<Vector3>?),
             FaceParts = ReadParts(mesh.Require("parts"), polygons.FaceCount),
             Landmarks = ReadLandmarks(root.Require("landmarks")),
+            EyeballRadius = root.Optional("eyeballRadius") is { } radius ? ReadRadius(radius) : null,
             Lattice = new JointLattice(
                 [.. root.Require("joints").Items().Select(ReadJoint)],
                 ReadSequences(root.Require("rows"), "row"),
@@ -48,7 +49,10 @@ public static class TemplateReader
         return template;
     }
 
-    private static JsonDocument Parse(string file, ReadOnlyMemory<byte> json)
+    private static double ReadRadius(TemplateJson radius) =>
+        radius.Number() is > 0 and double value ? value : throw radius.Error("not positive");
+
+    internal static JsonDocument Parse(string file, ReadOnlyMemory<byte> json)
     {
         try
         {
@@ -160,7 +164,7 @@ public static class TemplateReader
         TemplateJson joint = entry.Named($"joint '{name}'");
         joint.AllowOnly(
             "name", "region", "side", "kind", "parent", "position", "rotation", "ride", "lift", "skinPoint",
-            "rotationPolicy", "aimTarget", "inFold");
+            "rotationPolicy", "aimTarget", "twin", "rigid", "inFold");
         return new ControlJoint
         {
             Name = name,
@@ -175,11 +179,13 @@ public static class TemplateReader
             SkinPoint = joint.Optional("skinPoint")?.Vector(),
             RotationPolicy = joint.Optional("rotationPolicy")?.Word(TemplateVocabulary.Policies) ?? RotationPolicy.KeepWorld,
             AimTarget = joint.Optional("aimTarget")?.Text(),
+            Twin = joint.Optional("twin")?.Text(),
+            RigidGroup = joint.Optional("rigid")?.Text(),
             InFold = joint.Optional("inFold")?.Flag() ?? false,
         };
     }
 
-    private static Rotation3d ReadRotation(TemplateJson rotation)
+    internal static Rotation3d ReadRotation(TemplateJson rotation)
     {
         // Eight decimals, as the writer leaves them, count as exact, so that reading and writing again changes nothing;
         // fewer, as in files made by hand, are brought to length 1.

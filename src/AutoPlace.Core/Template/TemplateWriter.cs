@@ -34,6 +34,11 @@ public static class TemplateWriter
             text.Append($"\"notice\": {Quote(template.Notice)},\n");
         }
 
+        if (template.EyeballRadius is { } radius)
+        {
+            text.Append($"\"eyeballRadius\": {Number(radius, LengthFormat)},\n");
+        }
+
         List(text, "landmarks", '{', template.Landmarks.Select(pair => $"{Quote(pair.Key)}: {Vector(pair.Value)}"), '}');
         List(text, "joints", '[', template.Lattice.Joints.Select(Joint), ']');
         List(text, "rows", '[', template.Lattice.Rows.Select(Sequence), ']');
@@ -78,6 +83,8 @@ public static class TemplateWriter
 
         AppendText(text, "rotationPolicy", TemplateVocabulary.WordFor(TemplateVocabulary.Policies, joint.RotationPolicy));
         AppendText(text, "aimTarget", joint.AimTarget);
+        AppendText(text, "twin", joint.Twin);
+        AppendText(text, "rigid", joint.RigidGroup);
         return text.Append(joint.InFold ? ", \"inFold\": true}" : "}").ToString();
     }
 
