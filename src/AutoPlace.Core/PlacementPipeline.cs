@@ -17,6 +17,7 @@ public sealed class PlacementPipeline : IDisposable
     private readonly LandmarkNetwork _network;
     private readonly ConfidenceCalibration? _calibration;
     private readonly Lazy<PreparedTemplate> _builtIn = new(() => new PreparedTemplate(BuiltInTemplate.Load()));
+    private volatile PreparedTemplate? _lastOwn;
 
     private PlacementPipeline(LandmarkModel model)
     {
@@ -40,17 +41,18 @@ public sealed class PlacementPipeline : IDisposable
         ArgumentNullException.ThrowIfNull(options);
         var clock = new StageClock(options.OnStage, cancellation);
         ScanSurface surface = clock.Time("Geometry", () => ScanSurface.Of(scan, options.Parts));
-        (FrameScore found, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
-        PreparedTemplate template = clock.Time("Template", () => options.Template is { } own ? new PreparedTemplate(own) : _builtIn.Value);
+        (FrameScore place, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
+        PreparedTemplate template = clock.Time("Template", () => Prepare(options.Template));
         CarriedHead? carried = options.CarriesTopology && options.Parts.Count == 0 ? CarriedHead.Recognise(template.Head, scan) : null;
         ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
         JointLattice lattice = LatticeAt(template.Head, options.Lattice);
-        CorrectableHead correctable = clock.Time("Registration", () => carried is null
-            ? CorrectableHead.Seen(template, lattice, head)
-            : CorrectableHead.Carried(template, lattice, head, carried));
+        HeadRegistration? found = carried is null ? clock.Time("Registration", () => LatticeRegistration.Register(AtlasOf(template), head)) : null;
+        CorrectableHead correctable = clock.Time("Registration", () => found is null
+            ? CorrectableHead.Carried(template, lattice, head, carried!)
+            : CorrectableHead.Seen(template, lattice, head.Mesh, found));
         KeptCorrections kept = clock.Time("Registration", () => KeptCorrections.Of(options, scan, head.Frame, template.Head, correctable));
         LatticePlacement placement = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
-        HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(_calibration, found.Agreement, surface, read, head));
+        HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(_calibration, place.Agreement, surface, read, head));
         IReadOnlyList<Finding> findings = clock.Time("Verification", () => PlacementChecks.Sorted(
             PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, confidence.Landmarks), kept.Findings));
         return new PlacementResult
@@ -58,13 +60,14 @@ public sealed class PlacementPipeline : IDisposable
             Scan = scan,
             Frame = head.Frame,
             MetresPerUnit = scan.MetresPerUnit ?? UnitInference.Infer(head.Frame.InterocularDistance)[0].MetresPerUnit,
-            NeedsPerson = ReviewNeed.Judge(found.Agreement, confidence, findings),
+            NeedsPerson = ReviewNeed.Judge(place.Agreement, confidence, findings),
             HeadMesh = head.Mesh,
             Skin = head.Evidence.Skin.Hierarchy,
             Landmarks = confidence.Landmarks,
             Template = template.Head,
             Lattice = options.Lattice,
             Model = new ModelIdentity(_network.Model.Name, _network.Model.Version, _network.Model.Sha256),
+            Registration = found,
             Placement = placement,
             Correctable = correctable,
             Corrections = kept.Corrections,
@@ -99,6 +102,15 @@ public sealed class PlacementPipeline : IDisposable
 
     /// <inheritdoc/>
     public void Dispose() => _network.Dispose();
+
+    // Many heads get the same template, one after the other.
+    private PreparedTemplate Prepare(TemplateHead? own) =>
+        own is null ? _builtIn.Value
+        : _lastOwn is { } last && ReferenceEquals(last.Head, own) ? last
+        : _lastOwn = new PreparedTemplate(own);
+
+    // A template that isn't the atlas itself is embedded in it.
+    private PreparedTemplate AtlasOf(PreparedTemplate template) => template.Embedding is null ? template : _builtIn.Value;
 
     private static JointLattice LatticeAt(TemplateHead template, LatticeExtent extent) =>
         extent == LatticeExtent.Reduced ? LatticeReduction.Reduced(template) : template.Lattice;

@@ -71,6 +71,9 @@ public sealed record PlacementResult
     /// <summary>The network that found the landmarks.</summary>
     public required ModelIdentity Model { get; init; }
 
+    /// <summary>Where the atlas is on this head; null when the template was carried over vertex by vertex.</summary>
+    public HeadRegistration? Registration { get; init; }
+
     /// <summary>The joints on this head.</summary>
     public required LatticePlacement Placement { get; init; }
 

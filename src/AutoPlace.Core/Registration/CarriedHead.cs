@@ -86,7 +86,8 @@ public sealed class CarriedHead
                 : Inside(joint, parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? part : Fit(_skin, head, joint.Position));
         }
 
-        JointRotations.Apply(lattice, joint => turns[joint.Name], placed);
+        IReadOnlyDictionary<string, Matrix3d> groups = LatticeInvariants.Apply(lattice, placed, symmetric: false, _template.AtlasPositions is not null);
+        JointRotations.Apply(lattice, joint => turns[joint.Name], placed, symmetric: false, groups);
         return new LatticePlacement([.. lattice.Joints.Select(joint => placed[joint.Name])], lattice.Rows, lattice.Columns);
     }
 

@@ -37,23 +37,40 @@ public static class LatticeRegistration
     /// <summary>A 90 % radius is this many standard deviations of one coordinate (three-dimensional normal error, chi-square table: sqrt(6.251)).</summary>
     internal const double Radius90Sigmas = 2.5003;
 
-    /// <summary>Places every joint of a lattice.</summary>
-    /// <param name="template">The template.</param>
-    /// <param name="lattice">The joints to place, with their rows and columns; parents before children.</param>
+    /// <summary>Finds the atlas on a head.</summary>
+    /// <param name="atlas">A template whose head was shaped after the atlas.</param>
     /// <param name="head">The head.</param>
-    public static RegisteredLattice Place(PreparedTemplate template, JointLattice lattice, ConditionedHead head)
+    public static HeadRegistration Register(PreparedTemplate atlas, ConditionedHead head)
     {
-        ArgumentNullException.ThrowIfNull(template);
-        ArgumentNullException.ThrowIfNull(lattice);
+        ArgumentNullException.ThrowIfNull(atlas);
         ArgumentNullException.ThrowIfNull(head);
         HeadEvidence evidence = head.Evidence;
         IReadOnlyList<ControlPoint> controls = ControlPointFit.Fit(
-            template.ControlPoints, template.ControlNormals, evidence.Correspondences, evidence.AtlasToHead);
-        HeadWarp seen = HeadWarp.Fit(template.Head, controls, evidence.Landmarks);
-        HeadWarp warp = head.IsSymmetric ? seen : template.Sides.Correct(seen, evidence.Skin);
+            atlas.ControlPoints, atlas.ControlNormals, evidence.Correspondences, evidence.AtlasToHead);
+        HeadWarp seen = HeadWarp.Fit(atlas.Head, controls, evidence.Landmarks);
+        return new HeadRegistration
+        {
+            IsSymmetric = head.IsSymmetric,
+            Evidence = evidence,
+            Controls = controls,
+            Warp = head.IsSymmetric ? seen : atlas.Sides.Correct(seen, evidence.Skin),
+        };
+    }
+
+    /// <summary>Places every joint of a lattice.</summary>
+    /// <param name="template">The template.</param>
+    /// <param name="lattice">The joints to place, with their rows and columns; parents before children.</param>
+    /// <param name="found">Where the atlas is on the head.</param>
+    public static RegisteredLattice Place(PreparedTemplate template, JointLattice lattice, HeadRegistration found)
+    {
+        ArgumentNullException.ThrowIfNull(template);
+        ArgumentNullException.ThrowIfNull(lattice);
+        ArgumentNullException.ThrowIfNull(found);
+        HeadRegistration head = template.Embedding?.Carry(found) ?? found;
+        (HeadEvidence evidence, HeadWarp warp) = (head.Evidence, head.Warp);
         var regions = new RegionScales(lattice, warp);
         var inner = new InnerJoints(template, warp, evidence);
-        var uncertainty = new JointUncertainty(template.Head, controls, evidence);
+        var uncertainty = new JointUncertainty(template.Head, head.Controls, evidence);
         IReadOnlyList<ControlJoint> joints = lattice.Joints;
         var placements = new JointPlacement[joints.Count];
         var turns = new Matrix3d[joints.Count];
@@ -68,34 +85,9 @@ public static class LatticeRegistration
             turns[i] = warp.LocalSimilarity(joint.SkinPoint ?? joint.Position).Rotation;
         });
         var placed = placements.ToDictionary(p => p.Joint.Name, StringComparer.Ordinal);
-        if (head.IsSymmetric)
-        {
-            MirrorPairs(placed);
-        }
-
+        IReadOnlyDictionary<string, Matrix3d> groups = LatticeInvariants.Apply(lattice, placed, head.IsSymmetric, template.Embedding is not null);
         var turnOf = joints.Zip(turns).ToDictionary(t => t.First.Name, t => t.Second, StringComparer.Ordinal);
-        JointRotations.Apply(lattice, joint => turnOf[joint.Name], placed);
+        JointRotations.Apply(lattice, joint => turnOf[joint.Name], placed, head.IsSymmetric, groups);
         return new RegisteredLattice(new LatticePlacement([.. joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns), warp);
     }
-
-    // On a symmetric head left and right are each other's mirror image to the last bit, and the midline is at x = 0.
-    private static void MirrorPairs(Dictionary<string, JointPlacement> placed)
-    {
-        foreach ((string name, JointPlacement left) in placed.ToArray())
-        {
-            string other = LandmarkNames.Mirror(name);
-            if (left.Joint.Side == Side.Middle)
-            {
-                placed[name] = left with { Position = left.Position with { X = 0 } };
-            }
-            else if (left.Joint.Side == Side.Left && placed.TryGetValue(other, out JointPlacement? right))
-            {
-                Vector3d mean = (left.Position + Mirror(right.Position)) * 0.5;
-                placed[name] = left with { Position = mean };
-                placed[other] = right with { Position = Mirror(mean) };
-            }
-        }
-    }
-
-    private static Vector3d Mirror(Vector3d p) => new(-p.X, p.Y, p.Z);
 }

@@ -13,6 +13,7 @@ public sealed class PreparedTemplate
     private readonly Vector3d[] _controls;
     private readonly Vector3d[] _controlNormals;
     private readonly int[] _skinVertices;
+    private readonly SideComparison? _sides;
     private readonly Dictionary<string, Vector3d> _skinNormals = [];
 
     /// <summary>Prepares a template.</summary>
@@ -22,14 +23,15 @@ public sealed class PreparedTemplate
     {
         ArgumentNullException.ThrowIfNull(head);
         Head = head;
-        EyeballRadius = MeanEyeballRadius(head);
+        EyeballRadius = head.EyeballRadius ?? MeanEyeballRadius(head);
         (TriangleMesh skin, _skinVertices) = SkinOf(head);
         Skin = skin;
         Vector3[] normals = VertexNormals.AngleWeighted(skin);
         int[] chosen = FarthestPoints(skin.Positions, ControlPointCount);
         _controls = [.. chosen.Select(v => (Vector3d)skin.Positions[v])];
         _controlNormals = [.. chosen.Select(v => (Vector3d)normals[v])];
-        Sides = new SideComparison(head.Lattice, skin, normals);
+        _sides = head.AtlasPositions is null ? new SideComparison(head.Lattice, skin, normals) : null;
+        Embedding = head.AtlasPositions is null ? null : new TemplateEmbedding(head, _controls);
         var hierarchy = new BoundingVolumeHierarchy(skin);
         foreach (ControlJoint joint in head.Lattice.Joints)
         {
@@ -47,7 +49,7 @@ public sealed class PreparedTemplate
     /// <summary>Mean radius of the template's eyeballs, interocular distances.</summary>
     public double EyeballRadius { get; }
 
-    /// <summary>Points of the atlas spread evenly over the template's skin.</summary>
+    /// <summary>Points spread evenly over the template's skin.</summary>
     public ReadOnlySpan<Vector3d> ControlPoints => _controls;
 
     /// <summary>Outward unit normals there.</summary>
@@ -60,7 +62,11 @@ public sealed class PreparedTemplate
     internal ReadOnlySpan<int> SkinVertices => _skinVertices;
 
     /// <summary>Compares the two sides of a head.</summary>
-    internal SideComparison Sides { get; }
+    /// <exception cref="InvalidOperationException">The template's head isn't the atlas, see <see cref="Embedding"/>.</exception>
+    internal SideComparison Sides => _sides ?? throw new InvalidOperationException($"Template '{Head.Name}' is embedded in the atlas.");
+
+    /// <summary>How the template lies in the atlas; null where its head was shaped after it.</summary>
+    internal TemplateEmbedding? Embedding { get; }
 
     /// <summary>Outward unit normal of the template's skin under a joint.</summary>
     public Vector3d SkinNormal(ControlJoint joint)

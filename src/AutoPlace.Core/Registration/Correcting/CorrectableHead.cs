@@ -33,10 +33,10 @@ public sealed class CorrectableHead
     }
 
     /// <summary>Lays a lattice over a head by looking.</summary>
-    internal static CorrectableHead Seen(PreparedTemplate template, JointLattice lattice, ConditionedHead head)
+    internal static CorrectableHead Seen(PreparedTemplate template, JointLattice lattice, TriangleMesh headMesh, HeadRegistration found)
     {
-        (LatticePlacement placement, HeadWarp warp) = LatticeRegistration.Place(template, lattice, head);
-        return new CorrectableHead(placement, head.Evidence.Skin, head.Mesh, () =>
+        (LatticePlacement placement, HeadWarp warp) = LatticeRegistration.Place(template, lattice, found);
+        return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () =>
         {
             var onHead = new Vector3[template.Skin.VertexCount];
             Parallel.For(0, onHead.Length, v => onHead[v] = (Vector3)warp.Apply(template.Skin.Positions[v]));
