@@ -13,7 +13,36 @@ internal static class TemplateCommand
         file.Arity = ArgumentArity.ZeroOrOne;
         var check = new Command("check", "Place a template on its own head and report what doesn't come back.") { file };
         check.SetAction(parsed => Check(session, parsed.GetValue(file)));
-        return new Command("template", "Check templates.") { check };
+        return new Command("template", "Make templates of own rigs, and check templates.") { From(session), check };
+    }
+
+    private static Command From(CommandSession session)
+    {
+        Argument<string> head = PathArgument.Create<string>("HEAD", "File of the head that the rig was fitted to: .glb, .gltf, .obj, .ply, .stl, .off.");
+        Argument<string> rig = PathArgument.Create<string>("RIG", "The rig in that file's coordinates: JSON {\"joints\": [{\"name\", \"position\", \"rotation\"?, \"parent\"?}]}, or .glb or .gltf with skin joints or plain nodes.");
+        Option<string?> output = PathArgument.NotEmpty(new Option<string?>("--output", "-o")
+        {
+            Description = "Template file to write; left out, ./<rig name>.template.json.",
+            HelpName = "FILE",
+        });
+        var from = new Command("from", "Make a template from a head and the rig that was fitted to it.") { head, rig, output };
+        var headOptions = new HeadOptions();
+        headOptions.AddTo(from);
+        from.SetAction(parsed => From(
+            session, parsed.GetValue(head)!, parsed.GetValue(rig)!, headOptions.Read(parsed), parsed.GetValue(output)));
+        return from;
+    }
+
+    private static int From(CommandSession session, string headPath, string rigPath, PlacementOptions options, string? output)
+    {
+        Rig rig = RigReader.Read(rigPath);
+        string name = Path.GetFileNameWithoutExtension(rigPath);
+        PlacementResult result = session.Place(headPath, options with { CarriesTopology = false });
+        FittedTemplate fitted = TemplateFitting.Fit(name, result, rig);
+        string file = output ?? Path.Combine(".", $"{name}.template.json");
+        TemplateFile.Write(file, fitted.Template);
+        session.Print(text => TemplateSummary.Write(text, fitted, file));
+        return ExitCode.Placed;
     }
 
     private static int Check(CommandSession session, string? file)

@@ -33,6 +33,7 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("place --help")]
     [InlineData("evaluate --help")]
     [InlineData("template check --help")]
+    [InlineData("template from --help")]
     public void Help_and_version_are_no_errors(string call)
     {
         Assert.Equal(0, Run(call.Split(' ')));
@@ -55,6 +56,8 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("evaluate")]
     [InlineData("template")]
     [InlineData("template check a.json b.json")]
+    [InlineData("template from a.glb")]
+    [InlineData("template from a.glb rig.json -o")]
     public void Wrong_usage_is_2_with_a_message(string call)
     {
         Assert.Equal(2, Run(call.Split(' ', StringSplitOptions.RemoveEmptyEntries)));
@@ -142,6 +145,22 @@ public sealed class CommandLineTests : IDisposable
         Assert.Contains(said, _error.ToString(), StringComparison.Ordinal);
         Assert.False(Directory.Exists(Out("result")));
         Assert.Empty(_output.ToString());
+    }
+
+    /// <summary>The rig is read before the head is looked at.</summary>
+    [Theory]
+    [InlineData("rig.json", "{\"joints\": []}", "the rig has no joint")]
+    [InlineData("rig.txt", "no rig", "no rig")]
+    public void Rig_that_cant_be_used_is_3_and_named(string name, string content, string said)
+    {
+        _placer = static (_, _, _) => throw new InvalidOperationException("not to be called");
+        string rig = Write(name, content);
+
+        Assert.Equal(3, Run("template", "from", WriteHead("mira.glb"), rig, "-o", Out("t.json")));
+
+        Assert.StartsWith($"{rig}: ", _error.ToString(), StringComparison.Ordinal);
+        Assert.Contains(said, _error.ToString(), StringComparison.Ordinal);
+        Assert.False(File.Exists(Out("t.json")));
     }
 
     [Fact]
