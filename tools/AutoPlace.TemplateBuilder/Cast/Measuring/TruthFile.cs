@@ -18,6 +18,9 @@ internal sealed record TruthFile(
 {
     private const string Suffix = ".joints.json";
 
+    /// <summary>The file itself.</summary>
+    public string JointsPath => Path.Combine(Path.GetDirectoryName(MeshPath)!, Name + Suffix);
+
     /// <summary>All truths of a folder, by name.</summary>
     public static IReadOnlyList<TruthFile> ReadAll(string folder) =>
         [.. Directory.EnumerateFiles(folder, "*" + Suffix).Order(StringComparer.Ordinal).Select(Read)];
