@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Numerics;
 using AutoPlace.Conditioning;
 using AutoPlace.Export;
@@ -20,8 +21,11 @@ public static class TemplateFitting
     /// <summary>Beyond this from the eyes nothing belongs to a face rig, interocular distances: a grown figure is 29 of them tall (1.8 m over 63 mm).</summary>
     private const double MostDistance = 40;
 
-    /// <summary>Half of a rig's joints are within this of the eyes, interocular distances, or it isn't on the head: a head is about 4 high.</summary>
+    /// <summary>What is within this of the eyes is on the head, interocular distances: a head is about 4 high.</summary>
     private const double OnHead = 4;
+
+    /// <summary>So many joints, or half of a smaller rig, are on the head, or the rig isn't: the others may be a body's.</summary>
+    private const int FewestOnHead = 10;
 
     /// <summary>Makes a template.</summary>
     /// <param name="name">Name of the template.</param>
@@ -67,18 +71,26 @@ public static class TemplateFitting
 
     private static void RequireOnHead(Rig rig, IReadOnlyList<RigJoint> joints)
     {
-        double[] distances = [.. joints.Select(joint => joint.Position.Length).Order()];
-        double median = distances[distances.Length / 2];
-        if (median > OnHead)
+        int near = joints.Count(joint => joint.Position.Length <= OnHead);
+        if (near < Math.Min(FewestOnHead, (joints.Count + 1) / 2))
         {
+            RigJoint nearest = joints.MinBy(joint => joint.Position.Length)!;
             throw new TemplateFormatException(
-                rig.Source, "joints", $"half of the {joints.Count} joints lie {median:0.#} interocular distances and more from the eyes of the head: the rig isn't on this head");
+                rig.Source,
+                $"joint '{nearest.Name}'",
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"the nearest of {joints.Count} joints lies {nearest.Position.Length:0.#} interocular distances from the eyes, and {near} are within {OnHead}: the rig isn't on this head"));
         }
 
         if (joints.FirstOrDefault(joint => joint.Position.Length > MostDistance) is { } far)
         {
             throw new TemplateFormatException(
-                rig.Source, $"joint '{far.Name}'", $"lies {far.Position.Length:0.#} interocular distances from the eyes of the head, too far for a face rig ({MostDistance})");
+                rig.Source,
+                $"joint '{far.Name}'",
+                string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"lies {far.Position.Length:0.#} interocular distances from the eyes of the head, too far for a face rig ({MostDistance})"));
         }
     }
 

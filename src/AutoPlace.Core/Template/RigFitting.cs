@@ -40,7 +40,7 @@ internal static class RigFitting
                 Name = joint.Name,
                 Region = regions.Of(joint.Name, atlas, riding.Ride == Ride.Skin),
                 Side = sides.Sides[i],
-                Kind = riding.Kind,
+                Kind = groups[i] is not null && riding.Kind == JointKind.Surface ? JointKind.Attachment : riding.Kind,
                 Parent = joint.Parent,
                 Position = exact[i],
                 Rotation = plane.Turn * joint.Rotation,
@@ -51,7 +51,7 @@ internal static class RigFitting
                 AimTarget = turning.AimTarget,
                 Twin = sides.Twins[i] is >= 0 and int twin && twin != i ? names[twin] : null,
                 RigidGroup = groups[i],
-                InFold = riding.Kind == JointKind.Surface && regions.IsInFold(atlas),
+                InFold = riding.Kind == JointKind.Surface && groups[i] is null && regions.IsInFold(atlas),
             };
         }
 

@@ -5,11 +5,14 @@ using AutoPlace.Import;
 namespace AutoPlace.Template;
 
 /// <summary>
-/// Reads rigs. JSON: <c>{"joints": [{"name", "position": [x, y, z], "rotation"?: [x, y, z, w], "parent"?}]}</c>, world
-/// coordinates; other members are left alone and said. glTF and GLB: the joints of its skins, or its plain nodes.
+/// Reads rigs. JSON: <c>{"joints": [{"name", "position": [x, y, z], "rotation"?: [x, y, z, w], "parent"?, "kind"?}]}</c>,
+/// world coordinates, kind "other" for what is no joint; other members are left alone and said. glTF and GLB: the joints of its skins, or its plain nodes.
 /// </summary>
 public static class RigReader
 {
+    /// <summary>The word that tells a node that only comes along (an aim target, an up marker) from a joint.</summary>
+    private const string OtherKind = "other";
+
     /// <summary>Reads a rig file.</summary>
     /// <param name="path">The file, as the user gave it.</param>
     /// <exception cref="TemplateFormatException">It can't be read, is of another kind, or breaks a rule; the message names file, element and reason.</exception>
@@ -76,10 +79,11 @@ public static class RigReader
     {
         string name = entry.Require("name").Text();
         TemplateJson joint = entry.Named($"joint '{name}'");
-        Note(joint, "joints[].", ["name", "parent", "position", "rotation"], ignored);
+        Note(joint, "joints[].", ["name", "parent", "position", "rotation", "kind"], ignored);
         Vector3d position = joint.Require("position").Vector();
         Rotation3d rotation = joint.Optional("rotation") is { } given ? TemplateReader.ReadRotation(given) : Rotation3d.Identity;
-        return new RigJoint(name, joint.Optional("parent")?.Text(), position, rotation.Normalized());
+        bool isJoint = joint.Optional("kind")?.Text() != OtherKind;
+        return new RigJoint(name, joint.Optional("parent")?.Text(), position, rotation.Normalized(), isJoint);
     }
 
     private static void Note(TemplateJson element, string prefix, string[] known, SortedSet<string> ignored)

@@ -1,5 +1,6 @@
 using AutoPlace.Export;
 using AutoPlace.Geometry;
+using AutoPlace.Registration;
 using AutoPlace.Template;
 using AutoPlace.TemplateBuilder.Cast.Measuring;
 using AutoPlace.Tests.Export;
@@ -100,6 +101,38 @@ public sealed class RigFilesTests(RigHeads heads) : IClassFixture<RigHeads>
             () => Fit(new Rig("rig.json", [.. rig, new RigJoint("ground", null, far, Rotation3d.Identity)], [])));
         Assert.StartsWith("rig.json: joint 'ground': lies ", refused.Message, StringComparison.Ordinal);
         Assert.Contains("too far", refused.Message, StringComparison.Ordinal);
+    }
+
+    /// <summary>A head from a file that is inside out: the skin's normals point outward all the same, and the rig lands on other heads as before.</summary>
+    [Fact]
+    public void Template_of_a_head_that_is_inside_out_knows_which_way_is_out()
+    {
+        TemplateHead template = Fit(new Rig("rig.json", DemoRig.Of(Truth), [])).Template;
+        PolygonMesh mesh = template.Mesh;
+        int[] reversed = [.. Enumerable.Range(0, mesh.FaceCount).SelectMany(f => mesh.Face(f).ToArray().Reverse())];
+        var insideOut = new PreparedTemplate(template with { Mesh = new PolygonMesh(mesh.Positions.ToArray(), mesh.FaceStarts.ToArray(), reversed) });
+        var plain = new PreparedTemplate(template);
+
+        Assert.All(template.Lattice.Joints.Where(joint => joint.Ride == Ride.Skin), joint =>
+            Assert.True(Vector3d.Dot(plain.SkinNormal(joint), insideOut.SkinNormal(joint)) > 0.7, joint.Name));
+    }
+
+    /// <summary>A body below the head, down to the ground 26 interocular distances under the eyes, comes along.</summary>
+    [Fact]
+    public void Rig_of_a_whole_character_is_accepted()
+    {
+        List<RigJoint> face = DemoRig.Of(Truth);
+        RigJoint[] body = [.. Enumerable.Range(0, 300).Select(i => new RigJoint(
+            $"body{i}x", i == 0 ? null : $"body{i - 1}x", Truth.Origin - (Truth.Up * ((26 - (i * 0.07)) * Truth.InterocularDistance)), Rotation3d.Identity))];
+
+        TemplateHead template = Fit(new Rig("rig.json", [.. body, .. face], [])).Template;
+        PlacementResult placed = heads.Place(TemplateReader.Read("t", TemplateWriter.Write(template)), "tibb");
+
+        Assert.Equal(body.Length + face.Count, placed.Placement.Joints.Count);
+        Assert.InRange(HeadMeasure.Of(RigHeads.Truth("tibb"), placed).Mean, 0, 4);
+        JointPlacement ground = placed.Placement.Joints[0];
+        Assert.InRange(ground.Position.Y, -28, -24);
+        Assert.Equal(0, ground.Position.X);
     }
 
     /// <summary>The head is symmetric: what is added is where the true joints of the other side are, to the rounding of its file.</summary>

@@ -36,6 +36,15 @@ public sealed class RigReaderTests
     }
 
     [Fact]
+    public void Kind_other_is_no_joint()
+    {
+        Rig rig = Read("""{"joints": [{"name": "a", "position": [0,0,0], "kind": "surface"}, {"name": "aim", "position": [0,0,9], "kind": "other"}]}""");
+
+        Assert.Equal([true, false], rig.Joints.Select(joint => joint.IsJoint));
+        Assert.Empty(rig.Notes);
+    }
+
+    [Fact]
     public void Other_members_are_left_alone_and_said()
     {
         Rig rig = Read("\uFEFF" + """{"unit": "cm", "joints": [{"name": "a", "position": [0,0,0], "radius": 2}]}""");
