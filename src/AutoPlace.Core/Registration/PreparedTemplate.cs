@@ -53,7 +53,7 @@ public sealed class PreparedTemplate
     /// <summary>Mean radius of the template's eyeballs, interocular distances.</summary>
     public double EyeballRadius { get; }
 
-    /// <summary>Points spread evenly over the template's skin.</summary>
+    /// <summary>Points of the template's skin, denser where its joints are.</summary>
     public ReadOnlySpan<Vector3d> ControlPoints => _controls;
 
     /// <summary>Outward unit normals there.</summary>
