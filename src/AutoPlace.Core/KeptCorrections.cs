@@ -31,6 +31,11 @@ internal sealed record KeptCorrections(Corrections Corrections, IReadOnlyList<Fi
             kept = kept.With(joint);
         }
 
+        foreach (LandmarkCorrection landmark in elsewhere.Landmarks.Values)
+        {
+            kept = kept.With(landmark);
+        }
+
         var leftOut = template.Lattice.Joints.Select(joint => joint.Name).ToHashSet(StringComparer.Ordinal);
         List<Finding> findings = [.. CorrectionCheck.Run(fits, leftOut)];
         if (document.TemplateName != template.Name)
@@ -57,6 +62,6 @@ internal sealed record KeptCorrections(Corrections Corrections, IReadOnlyList<Fi
                 corrected.Head.Source, "template.name", $"the corrected placement was made with the template {corrected.Template.Name}, not {template.Name}");
         }
 
-        return CorrectionDifferences.Of(head, FileCoordinates.ToHeadFrame(corrected, template, frame).Joints);
+        return CorrectionDifferences.Of(head, FileCoordinates.ToHeadFrame(corrected, template, frame).Joints, FileCoordinates.LandmarksToHeadFrame(corrected));
     }
 }

@@ -21,7 +21,6 @@ public sealed class PlacementPipeline : IDisposable
 
     private PlacementPipeline(LandmarkModel model)
     {
-        Task.Run(() => _builtIn.Value); // while the network loads and looks; whoever needs it waits for it
         _calibration = CalibrationFile.Beside(model);
         _network = model.CreateNetwork();
     }
@@ -48,14 +47,16 @@ public sealed class PlacementPipeline : IDisposable
         ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
         JointLattice lattice = LatticeAt(template.Head, options.Lattice);
         HeadRegistration? found = carried is null ? clock.Time("Registration", () => LatticeRegistration.Register(AtlasOf(template), head)) : null;
-        CorrectableHead correctable = clock.Time("Registration", () => found is null
-            ? CorrectableHead.Carried(template, lattice, head, carried!)
-            : CorrectableHead.Seen(template, lattice, head.Mesh, found));
-        KeptCorrections kept = clock.Time("Registration", () => KeptCorrections.Of(options, scan, head.Frame, template.Head, correctable));
+        CorrectableHead automatic = clock.Time("Registration", () => found is null
+            ? CorrectableHead.Carried(template, lattice, head, carried!, scan.Mesh)
+            : CorrectableHead.Seen(template, AtlasOf(template), lattice, head.Mesh, found, scan.Mesh));
+        KeptCorrections kept = clock.Time("Registration", () => KeptCorrections.Of(options, scan, head.Frame, template.Head, automatic));
+        CorrectableHead correctable = clock.Time("Registration", () => automatic.With(kept.Corrections));
         LatticePlacement placement = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
         HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(_calibration, place.Agreement, surface, read, head));
+        IReadOnlyList<Landmark> landmarks = LandmarkLocks.Apply(confidence.Landmarks, [.. kept.Corrections.Landmarks.Values]);
         IReadOnlyList<Finding> findings = clock.Time("Verification", () => PlacementChecks.Sorted(
-            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, confidence.Landmarks), kept.Findings));
+            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, landmarks), kept.Findings));
         return new PlacementResult
         {
             Scan = scan,
@@ -64,7 +65,7 @@ public sealed class PlacementPipeline : IDisposable
             NeedsPerson = ReviewNeed.Judge(place.Agreement, confidence, findings),
             HeadMesh = head.Mesh,
             Skin = head.Evidence.Skin.Hierarchy,
-            Landmarks = confidence.Landmarks,
+            Landmarks = landmarks,
             Template = template.Head,
             Lattice = options.Lattice,
             Model = new ModelIdentity(_network.Model.Name, _network.Model.Version, _network.Model.Sha256),

@@ -74,16 +74,12 @@ public static class SkinExtraction
         int[] front = new int[componentCount];
         foreach (ViewObservation o in observations)
         {
-            // One row of three says enough.
-            for (int y = 1; y < o.Buffer.Size; y += 3)
+            foreach (int triangle in o.Buffer.Triangles)
             {
-                foreach (int triangle in o.Buffer.Triangles.Slice(y * o.Buffer.Size, o.Buffer.Size))
+                if (triangle != VisibilityBuffer.Background)
                 {
-                    if (triangle != VisibilityBuffer.Background)
-                    {
-                        (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(triangle);
-                        front[triangleComponents[triangle]] += Math.Sign(Vector3.Dot(Vector3.Cross(b - a, c - a), o.FileView.Toward));
-                    }
+                    (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(triangle);
+                    front[triangleComponents[triangle]] += Math.Sign(Vector3.Dot(Vector3.Cross(b - a, c - a), o.FileView.Toward));
                 }
             }
         }
@@ -139,17 +135,14 @@ public static class SkinExtraction
         ReadOnlySpan<int> indices = mesh.Indices;
         for (int ring = 0; ring < SeenRings; ring++)
         {
-            for (int t = 0; t < visible.Length; t++)
+            for (int i = 0; i < indices.Length; i++)
             {
-                if (visible[t] && triangleIsSkin[t])
-                {
-                    vertex[indices[3 * t]] = vertex[indices[(3 * t) + 1]] = vertex[indices[(3 * t) + 2]] = true;
-                }
+                vertex[indices[i]] |= visible[i / 3] && triangleIsSkin[i / 3];
             }
 
-            for (int t = 0; t < visible.Length; t++)
+            for (int i = 0; i < indices.Length; i++)
             {
-                visible[t] |= vertex[indices[3 * t]] || vertex[indices[(3 * t) + 1]] || vertex[indices[(3 * t) + 2]];
+                visible[i / 3] |= vertex[indices[i]];
             }
         }
     }

@@ -71,8 +71,8 @@ internal sealed class LatticeInvariants
         return turns;
     }
 
-    // Teeth and what lies in an eyeball are rigid by what they ride on.
-    private static string? GroupOf(ControlJoint joint) => joint.RigidGroup ?? (joint.Ride switch
+    /// <summary>Name of the rigid group that a joint belongs to, or null: teeth and what lies in an eyeball are rigid by what they ride on.</summary>
+    internal static string? GroupOf(ControlJoint joint) => joint.RigidGroup ?? (joint.Ride switch
     {
         Ride.TeethUpper => "teeth, upper",
         Ride.TeethLower => "teeth, lower",

@@ -6,14 +6,13 @@ namespace AutoPlace.Registration;
 /// <summary>Samples near a point, and which of them are the nearest.</summary>
 internal sealed class NeighbourList
 {
-    private Item[] _items = new Item[1024];
-    private int[] _indices = [];
+    private (double DistanceSquared, int Index)[] _items = new (double, int)[1024];
 
     /// <summary>How many there are.</summary>
     public int Count { get; private set; }
 
-    /// <summary>Indices of those that were kept, in the samples' order.</summary>
-    public ReadOnlySpan<int> Kept => _indices.AsSpan(0, Count);
+    /// <summary>Index of the k-th; they are in no order of distance.</summary>
+    public int Index(int k) => _items[k].Index;
 
     /// <summary>Forgets all.</summary>
     public void Clear() => Count = 0;
@@ -26,7 +25,7 @@ internal sealed class NeighbourList
             Array.Resize(ref _items, 2 * Count);
         }
 
-        _items[Count++] = new Item(distanceSquared, index);
+        _items[Count++] = (distanceSquared, index);
     }
 
     /// <summary>Keeps the nearest, of equally near ones those that come first among the samples, in the samples' order.</summary>
@@ -39,17 +38,7 @@ internal sealed class NeighbourList
             Count = most;
         }
 
-        if (_indices.Length < Count)
-        {
-            _indices = new int[Count];
-        }
-
-        for (int k = 0; k < Count; k++)
-        {
-            _indices[k] = _items[k].Index;
-        }
-
-        _indices.AsSpan(0, Count).Sort();
+        _items.AsSpan(0, Count).Sort((a, b) => a.Index.CompareTo(b.Index));
     }
 
     // Hoare's selection (1961, "Algorithm 65: Find"), with the middle element as pivot.
@@ -58,16 +47,16 @@ internal sealed class NeighbourList
         (int low, int high) = (0, Count - 1);
         while (low < high)
         {
-            Item pivot = _items[(low + high) / 2];
+            (double, int) pivot = _items[(low + high) / 2];
             (int i, int j) = (low, high);
             while (i <= j)
             {
-                while (_items[i].IsBefore(pivot))
+                while (_items[i].CompareTo(pivot) < 0)
                 {
                     i++;
                 }
 
-                while (pivot.IsBefore(_items[j]))
+                while (_items[j].CompareTo(pivot) > 0)
                 {
                     j--;
                 }
@@ -93,12 +82,6 @@ internal sealed class NeighbourList
                 return;
             }
         }
-    }
-
-    private readonly record struct Item(double DistanceSquared, int Index)
-    {
-        public bool IsBefore(in Item other) =>
-            DistanceSquared < other.DistanceSquared || (DistanceSquared == other.DistanceSquared && Index < other.Index);
     }
 }
 

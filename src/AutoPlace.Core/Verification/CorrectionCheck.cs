@@ -15,7 +15,7 @@ public static class CorrectionCheck
     private static readonly CheckLimit OffSkin = new(
         0.15, "IOD", "own choice: about 1 cm on an adult, farther than an unchanged feature is ever expected from where it lies");
 
-    private static readonly CheckLimit Known = new(0, "count", "every correction belongs to a joint");
+    private static readonly CheckLimit Known = new(0, "count", "every correction belongs to a joint or landmark");
 
     /// <summary>Findings about corrections that didn't stay as they were.</summary>
     /// <param name="fits">How each correction fits.</param>
@@ -34,6 +34,9 @@ public static class CorrectionCheck
                     break;
                 case FitOutcome.NoSkinThere:
                     yield return OffSkin.Finding(Name, Severity.Warning, fit.Subject, fit.Distance, $"The correction of {fit.Subject} doesn't fit any more: the skin is {distance} from where it was expected.");
+                    break;
+                case FitOutcome.UnknownLandmark:
+                    yield return Known.Finding(Name, Severity.Warning, fit.Subject, 1, $"The correction of the landmark {fit.Subject} is kept and not used: the lattice wasn't laid by it.");
                     break;
                 case FitOutcome.UnknownJoint:
                     bool leftOut = left.Contains(fit.Subject);

@@ -1,5 +1,6 @@
 using System.Numerics;
 using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
 using AutoPlace.Template;
 
 namespace AutoPlace.Registration.Correcting;
@@ -13,44 +14,65 @@ public sealed class CorrectableHead
     private readonly Dictionary<string, int> _index;
     private readonly int[] _parents;
     private readonly DisplacementSpread _spread;
+    private readonly JointsTogether _together;
     private readonly SkinRide _ride;
     private readonly Lazy<AtlasSkin> _atlas;
+    private readonly SkinSurface _skin;
+    private readonly Lazy<MeshAdjacency?> _adjacency;
+    private readonly Lazy<int[]?> _twins;
 
     /// <summary>Prepares a head.</summary>
     /// <param name="automatic">The lattice as the program placed it.</param>
     /// <param name="skin">The head's skin.</param>
     /// <param name="headMesh">The mesh that <see cref="JointPlacement.SkinPoint"/> refers to, head frame.</param>
     /// <param name="atlas">Gives the way between atlas and head; called when first needed.</param>
-    internal CorrectableHead(LatticePlacement automatic, SkinSurface skin, TriangleMesh headMesh, Func<AtlasSkin> atlas)
+    /// <param name="polygons">The scan's polygons over the vertices of <paramref name="headMesh"/>; null when they aren't known.</param>
+    internal CorrectableHead(LatticePlacement automatic, SkinSurface skin, TriangleMesh headMesh, Func<AtlasSkin> atlas, PolygonMesh? polygons = null)
     {
         Automatic = automatic;
         HeadMesh = headMesh;
         _index = automatic.Joints.Select((joint, i) => (joint.Joint.Name, i)).ToDictionary(j => j.Name, j => j.i, StringComparer.Ordinal);
+        Twins = LatticeTwins.Of(new JointLattice([.. automatic.Joints.Select(joint => joint.Joint)], automatic.Rows, automatic.Columns));
         _parents = [.. automatic.Joints.Select(joint => joint.Joint.Parent is { } parent ? _index[parent] : -1)];
-        _spread = new DisplacementSpread(automatic.Joints);
+        _spread = new DisplacementSpread(automatic.Joints, Twins);
+        _together = new JointsTogether(automatic.Joints);
         _ride = new SkinRide(skin, headMesh);
         _atlas = new Lazy<AtlasSkin>(atlas);
+        _skin = skin;
+        _adjacency = new Lazy<MeshAdjacency?>(() => polygons is null ? null : new MeshAdjacency(polygons));
+        _twins = new Lazy<int[]?>(() => polygons is null ? null : TopologicalMirror.Twins(polygons, _adjacency.Value!, OffPlane(skin.Mesh)));
     }
 
     /// <summary>Lays a lattice over a head by looking.</summary>
-    internal static CorrectableHead Seen(PreparedTemplate template, JointLattice lattice, TriangleMesh headMesh, HeadRegistration found)
+    /// <param name="template">The template.</param>
+    /// <param name="atlas">The template that was shaped after the atlas.</param>
+    /// <param name="lattice">The joints.</param>
+    /// <param name="headMesh">The whole scan, head frame.</param>
+    /// <param name="found">Where the atlas is on the head.</param>
+    /// <param name="polygons">The scan's polygons over the same vertices.</param>
+    internal static CorrectableHead Seen(
+        PreparedTemplate template, PreparedTemplate atlas, JointLattice lattice, TriangleMesh headMesh, HeadRegistration found, PolygonMesh polygons)
     {
-        (LatticePlacement placement, HeadWarp warp) = LatticeRegistration.Place(template, lattice, found);
-        return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () =>
+        return LaidBy([]);
+
+        CorrectableHead LaidBy(IReadOnlyList<LandmarkCorrection> set)
         {
-            var onHead = new Vector3[template.Skin.VertexCount];
-            Parallel.For(0, onHead.Length, v => onHead[v] = (Vector3)warp.Apply(template.Skin.Positions[v]));
-            return new AtlasSkin(template.Skin, template.Skin.WithPositions(onHead));
-        });
+            HeadRegistration registration = set.Count == 0 ? found : LandmarkLocks.Apply(atlas.Head, found, set);
+            (LatticePlacement placement, HeadWarp warp) = LatticeRegistration.Place(template, lattice, registration);
+            return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () => Mapped(template, v => warp.Apply(template.Skin.Positions[v])), polygons)
+            {
+                Basis = new LandmarkBasis(found.Evidence.Landmarks, atlas.Head.Landmarks, set, LaidBy),
+            };
+        }
     }
 
     /// <summary>Carries a lattice over to a head of the template's own topology.</summary>
-    internal static CorrectableHead Carried(PreparedTemplate template, JointLattice lattice, ConditionedHead head, CarriedHead carried) =>
-        new(carried.Place(lattice, head.Mesh), head.Evidence.Skin, head.Mesh, () =>
-        {
-            Vector3[] onHead = [.. template.SkinVertices.ToArray().Select(v => head.Mesh.Positions[v])];
-            return new AtlasSkin(template.Skin, template.Skin.WithPositions(onHead));
-        });
+    internal static CorrectableHead Carried(PreparedTemplate template, JointLattice lattice, ConditionedHead head, CarriedHead carried, PolygonMesh polygons) => new(
+        carried.Place(lattice, head.Mesh),
+        head.Evidence.Skin,
+        head.Mesh,
+        () => Mapped(template, v => head.Mesh.Positions[template.SkinVertices[v]]),
+        polygons);
 
     /// <summary>The lattice as the program placed it.</summary>
     public LatticePlacement Automatic { get; }
@@ -58,10 +80,34 @@ public sealed class CorrectableHead
     /// <summary>The whole scan, head frame, interocular distances.</summary>
     public TriangleMesh HeadMesh { get; }
 
+    /// <summary>Adjacency of the scan's polygons, or null when they aren't known.</summary>
+    internal MeshAdjacency? Adjacency => _adjacency.Value;
+
+    /// <summary>For each vertex of the mesh the one on the other side by connectivity, -1 where there is none; null when the skin's connectivity isn't symmetric.</summary>
+    internal IReadOnlyList<int>? VertexTwins => _twins.Value;
+
+    /// <summary>For the name of each joint that has a twin on the other side, the twin's.</summary>
+    internal IReadOnlyDictionary<string, string> Twins { get; }
+
+    /// <summary>What the lattice was laid by; null when it was carried over with the mesh or comes from elsewhere.</summary>
+    internal LandmarkBasis? Basis { get; init; }
+
+    /// <summary>
+    /// This head with its lattice laid anew by the landmarks that a person set; itself when nothing is new.
+    /// Where the lattice wasn't laid by landmarks, they change nothing.
+    /// </summary>
+    /// <param name="corrections">The corrections; only those of landmarks count.</param>
+    public CorrectableHead With(Corrections corrections)
+    {
+        ArgumentNullException.ThrowIfNull(corrections);
+        LandmarkCorrection[] set = [.. corrections.Landmarks.Values.Where(l => Basis?.Has(l.Landmark) == true)];
+        return Basis is null || set.SequenceEqual(Basis.Set) ? this : Basis.LayAnew(set);
+    }
+
     /// <summary>
     /// The placement with corrections. Locked joints are where they were put, to the last bit; the rest of their regions
-    /// follows along the skin, other regions stay as the program placed them. Corrections of joints that this lattice
-    /// doesn't have change nothing.
+    /// follows along the skin, other regions stay as the program placed them, but for joints that lie in one place with a
+    /// locked one. Corrections of joints that this lattice doesn't have change nothing.
     /// </summary>
     /// <param name="corrections">The corrections.</param>
     public LatticePlacement Solve(Corrections corrections)
@@ -88,7 +134,13 @@ public sealed class CorrectableHead
         }
 
         Vector3d[] spread = _spread.Solve(known);
-        return Automatic with { Joints = [.. joints.Select((joint, i) => Corrected(joint, corrected[i], moves[i] + spread[i]))] };
+        for (int i = 0; i < moves.Length; i++)
+        {
+            moves[i] = corrected[i]?.Position is { } position ? position - joints[i].Position : moves[i] + spread[i];
+        }
+
+        _together.Apply(moves, i => corrected[i]?.LocksPosition == true);
+        return Automatic with { Joints = [.. joints.Select((joint, i) => Corrected(joint, corrected[i], moves[i]))] };
     }
 
     /// <summary>The joint as the program placed it, or null when this lattice has none of that name.</summary>
@@ -113,6 +165,62 @@ public sealed class CorrectableHead
         };
     }
 
+    /// <summary>What sets a landmark at a position, on the skin's nearest point where it is one of the skin; null when the lattice wasn't laid by it.</summary>
+    internal LandmarkCorrection? Fixed(string landmark, Vector3d position)
+    {
+        if (Basis?.Has(landmark) != true)
+        {
+            return null;
+        }
+
+        if (!LandmarkCombination.IsOnSkin(landmark))
+        {
+            return new LandmarkCorrection(landmark, position, Basis.ToAtlas(landmark, position));
+        }
+
+        SkinPlace near = _skin.Nearest(position, double.PositiveInfinity)!.Value;
+        return new LandmarkCorrection(landmark, near.Position, _atlas.Value.ToAtlas(near.Position, near.Normal));
+    }
+
+    /// <summary>Where a landmark's atlas point is on this head, and how far a position is from the skin.</summary>
+    internal (Vector3d Position, double OffSkin) Found(LandmarkCorrection landmark)
+    {
+        if (!LandmarkCombination.IsOnSkin(landmark.Landmark))
+        {
+            return (Basis!.FromAtlas(landmark), 0);
+        }
+
+        Vector3d near = _skin.Nearest(_atlas.Value.ToHead(landmark.AtlasPoint).Position, double.PositiveInfinity)!.Value.Position;
+        return (near, Vector3d.Distance(landmark.Position, _skin.Nearest(landmark.Position, double.PositiveInfinity)!.Value.Position));
+    }
+
+    /// <summary>
+    /// The place of a point of the skin on the other side, by the mesh's connectivity: the same point of the twin
+    /// triangle. Null where that isn't symmetric.
+    /// </summary>
+    internal Vector3d? TwinPlace(JointPlacement joint)
+    {
+        SurfacePoint under = _ride.Under(joint, joint.Position).Point;
+        if (VertexTwins is not { } twins)
+        {
+            return null;
+        }
+
+        ReadOnlySpan<int> corners = HeadMesh.Indices.Slice(3 * under.Triangle, 3);
+        Vector3d place = Vector3d.Zero;
+        for (int k = 0; k < 3; k++)
+        {
+            if (twins[corners[k]] < 0)
+            {
+                return null;
+            }
+
+            place += (Vector3d)HeadMesh.Positions[twins[corners[k]]] * under.Barycentric[k];
+        }
+
+        return place;
+    }
+
     /// <summary>Where a correction's atlas point and lift are on this head.</summary>
     /// <param name="joint">The joint as the program placed it.</param>
     /// <param name="correction">Its correction; has an atlas point.</param>
@@ -134,6 +242,31 @@ public sealed class CorrectableHead
     internal Vector3d OntoSkin(JointPlacement joint, Vector3d position) => joint.Joint.Ride != Ride.Skin
         ? position
         : SkinRide.Over(joint, _ride.Under(joint, position), joint.Lift);
+
+    // From the atlas, in which every vertex of a template's skin is known, to where the vertex lies on a head.
+    private static AtlasSkin Mapped(PreparedTemplate template, Func<int, Vector3d> onHead)
+    {
+        var (atlas, head) = (new Vector3[template.Skin.VertexCount], new Vector3[template.Skin.VertexCount]);
+        Parallel.For(0, head.Length, v =>
+        {
+            atlas[v] = template.Head.AtlasPositions is { } known ? known.Span[template.SkinVertices[v]] : template.Skin.Positions[v];
+            head[v] = (Vector3)onHead(v);
+        });
+        return new AtlasSkin(template.Skin.WithPositions(atlas), template.Skin.WithPositions(head));
+    }
+
+    // Distance of the skin's vertices from the midsagittal plane, behind the face too; infinite for all others.
+    private static double[] OffPlane(TriangleMesh skin)
+    {
+        double[] distance = new double[skin.VertexCount];
+        Array.Fill(distance, double.PositiveInfinity);
+        foreach (int v in skin.Indices)
+        {
+            distance[v] = Math.Abs(skin.Positions[v].X);
+        }
+
+        return distance;
+    }
 
     // What each joint inherits from the nearest one above it that is locked, if that carries its children along.
     private Vector3d[] Carried(JointCorrection?[] corrected)

@@ -1,4 +1,5 @@
 using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
 using AutoPlace.Template;
 
 namespace AutoPlace.Registration.Correcting;
@@ -15,11 +16,13 @@ public static class CorrectionDifferences
     /// </summary>
     /// <param name="head">The head with the program's placement.</param>
     /// <param name="corrected">Joints as corrected elsewhere, head frame. Of joints that this lattice doesn't have, only locked ones are kept.</param>
-    public static Corrections Of(CorrectableHead head, IReadOnlyList<JointPlacement> corrected)
+    /// <param name="landmarks">Landmarks as corrected elsewhere, head frame; null for none.</param>
+    public static Corrections Of(CorrectableHead head, IReadOnlyList<JointPlacement> corrected, IReadOnlyList<Landmark>? landmarks = null)
     {
         ArgumentNullException.ThrowIfNull(head);
         ArgumentNullException.ThrowIfNull(corrected);
-        Corrections found = Corrections.None;
+        Corrections found = Moved(head, landmarks ?? []);
+        head = head.With(found);
         foreach (JointPlacement joint in corrected.Where(joint => joint.PositionLocked || joint.RotationLocked))
         {
             found = found.With(Locked(head, joint, found, joint.PositionLocked, joint.RotationLocked));
@@ -34,6 +37,19 @@ public static class CorrectionDifferences
                 bool turned = Rotation3d.AngleDegrees(expected.Rotation, joint.Rotation) > LeastAngleDegrees;
                 found = moved || turned ? found.With(Locked(head, joint, found, moved, turned)) : found;
             }
+        }
+
+        return found;
+    }
+
+    private static Corrections Moved(CorrectableHead head, IReadOnlyList<Landmark> landmarks)
+    {
+        Corrections found = Corrections.None;
+        foreach (Landmark landmark in landmarks)
+        {
+            bool moved = head.Basis?.Seen.FirstOrDefault(l => l.Name == landmark.Name) is { } seen
+                && (landmark.Source == LandmarkSource.Lock || Vector3d.Distance(seen.Position, landmark.Position) > LeastDistance);
+            found = moved && head.Fixed(landmark.Name, landmark.Position) is { } set ? found.With(set) : found;
         }
 
         return found;

@@ -17,10 +17,13 @@ public enum FitOutcome
 
     /// <summary>The lattice has no such joint; the correction is kept, and changes nothing.</summary>
     UnknownJoint,
+
+    /// <summary>The lattice wasn't laid by such a landmark; the correction is kept, and changes nothing.</summary>
+    UnknownLandmark,
 }
 
 /// <summary>How one correction fits.</summary>
-/// <param name="Subject">Name of the joint.</param>
+/// <param name="Subject">Name of the joint or landmark.</param>
 /// <param name="Outcome">How it fits.</param>
 /// <param name="Distance">How far its place has moved, or how far the skin is from where it was expected, interocular distances.</param>
 public sealed record CorrectionFit(string Subject, FitOutcome Outcome, double Distance);
@@ -48,25 +51,46 @@ public static class CorrectionFitting
     /// <param name="head">The head.</param>
     /// <param name="made">The corrections, positions as the file says, in this head's frame.</param>
     /// <param name="sameFile">True when they were made on this very file: they stay exactly as they were.</param>
-    /// <returns>The corrections for this head, and how each joint's fits.</returns>
+    /// <returns>The corrections for this head, and how each of them fits.</returns>
     public static (Corrections Corrections, IReadOnlyList<CorrectionFit> Fits) Fit(CorrectableHead head, Corrections made, bool sameFile)
     {
         ArgumentNullException.ThrowIfNull(head);
         ArgumentNullException.ThrowIfNull(made);
         Corrections fitted = made;
         var fits = new List<CorrectionFit>();
+        foreach (LandmarkCorrection landmark in made.Landmarks.Values)
+        {
+            (LandmarkCorrection kept, FitOutcome outcome, double distance) =
+                head.Basis?.Has(landmark.Landmark) != true ? (landmark, FitOutcome.UnknownLandmark, 0)
+                : sameFile ? (landmark, FitOutcome.AsItWas, 0)
+                : Fit(head, landmark);
+            fitted = fitted.With(kept);
+            fits.Add(new CorrectionFit(landmark.Landmark, outcome, distance));
+        }
+
+        // Joints are looked for on the lattice as the landmarks lay it.
+        CorrectableHead laid = head.With(fitted);
         foreach (JointCorrection correction in made.Joints.Values)
         {
-            JointPlacement? joint = head.AutomaticJoint(correction.Joint);
+            JointPlacement? joint = laid.AutomaticJoint(correction.Joint);
             (JointCorrection kept, FitOutcome outcome, double distance) =
                 joint is null ? (correction, FitOutcome.UnknownJoint, 0)
                 : sameFile || correction.OfBodyRig || correction.Position is null || correction.AtlasPoint is null ? (correction, FitOutcome.AsItWas, 0)
-                : Fit(head, joint, correction);
+                : Fit(laid, joint, correction);
             fitted = fitted.With(kept);
             fits.Add(new CorrectionFit(correction.Joint, outcome, distance));
         }
 
         return (fitted, fits);
+    }
+
+    private static (LandmarkCorrection Kept, FitOutcome Outcome, double Distance) Fit(CorrectableHead head, LandmarkCorrection landmark)
+    {
+        (Vector3d found, double offSkin) = head.Found(landmark);
+        double moved = Vector3d.Distance(found, landmark.Position);
+        return moved <= SamePlace && offSkin <= SameLift
+            ? (landmark, FitOutcome.AsItWas, 0)
+            : (landmark with { Position = found }, FitOutcome.FoundAgain, moved);
     }
 
     private static (JointCorrection Kept, FitOutcome Outcome, double Distance) Fit(

@@ -1,5 +1,4 @@
 using AutoPlace.Geometry;
-using AutoPlace.Landmarks;
 using AutoPlace.Template;
 
 namespace AutoPlace.Registration.Correcting;
@@ -13,8 +12,8 @@ internal readonly record struct KnownDisplacement(int Joint, Vector3d Displaceme
 /// <summary>
 /// Spreads the displacements of some joints over the others of their regions. Displacements are taken for a Gaussian
 /// process (Rasmussen and Williams 2006, section 2.2; from memory): near joints are wrong alike, each has an error of
-/// its own besides, and on a symmetric head a joint and its twin are wrong alike too. The kernel is Wendland's (1995;
-/// from memory), which ends: joints farther away than it reaches, and those of other regions, don't move at all. The
+/// its own besides, and on a symmetric head a joint and its twin are wrong alike too. The kernel is Wendland's, which
+/// ends: joints farther away than it reaches, and those of other regions, don't move at all. The
 /// result depends on what is known, not on the order in which it became known.
 /// </summary>
 internal sealed class DisplacementSpread
@@ -47,14 +46,15 @@ internal sealed class DisplacementSpread
 
     /// <summary>Prepares a placed lattice.</summary>
     /// <param name="placed">Joints as they were placed by the program, head frame.</param>
-    public DisplacementSpread(IReadOnlyList<JointPlacement> placed)
+    /// <param name="twins">For the name of each joint that has a twin, the twin's.</param>
+    public DisplacementSpread(IReadOnlyList<JointPlacement> placed, IReadOnlyDictionary<string, string> twins)
     {
         _atlas = [.. placed.Select(joint => joint.Joint.Position)];
         _head = [.. placed.Select(joint => joint.Position)];
         _own = [.. placed.Select(joint => joint.Joint.Region == "eyelid" ? OwnShareOfLids : OwnShare)];
         string?[] regions = [.. placed.Select(joint => joint.Joint.Region).Distinct()];
         _region = [.. placed.Select(joint => Array.IndexOf(regions, joint.Joint.Region))];
-        _twin = Twins(placed);
+        _twin = Twins(placed, twins);
         bool[] symmetric = [.. Enumerable.Range(0, regions.Length).Select(IsSymmetric)];
         _mirrored = [.. _region.Select(region => symmetric[region])];
     }
@@ -161,8 +161,8 @@ internal sealed class DisplacementSpread
     private double Kernel(int i, int j, double? influence)
     {
         double r = influence is { } reach ? Vector3d.Distance(_head[i], _head[j]) / reach : Vector3d.Distance(_atlas[i], _atlas[j]) / Reach;
-        double near = Math.Max(0, 1 - r), own = influence is null ? _own[i] : OwnShareByHand;
-        return (near * near * near * near * ((4 * r) + 1)) + (i == j ? own : 0);
+        double own = influence is null ? _own[i] : OwnShareByHand;
+        return WendlandKernel.At(r) + (i == j ? own : 0);
     }
 
     private bool IsSymmetric(int region)
@@ -181,16 +181,12 @@ internal sealed class DisplacementSpread
         return count > 0 && sum <= count * MostAsymmetric * MostAsymmetric;
     }
 
-    // A midline joint is its own twin; -1 where a joint has none.
-    private static int[] Twins(IReadOnlyList<JointPlacement> placed)
+    // A midline joint is its own twin; -1 where a joint has none in its region.
+    private static int[] Twins(IReadOnlyList<JointPlacement> placed, IReadOnlyDictionary<string, string> twins)
     {
         var byName = placed.Select((joint, i) => (joint.Joint.Name, i)).ToDictionary(j => j.Name, j => j.i, StringComparer.Ordinal);
-        return [.. placed.Select((joint, i) => joint.Joint.Side switch
-        {
-            Side.Middle => i,
-            Side.Left or Side.Right => byName.TryGetValue(LandmarkNames.Mirror(joint.Joint.Name), out int twin)
-                && twin != i && placed[twin].Joint.Region == joint.Joint.Region ? twin : -1,
-            _ => -1,
-        })];
+        return [.. placed.Select((joint, i) => joint.Joint.Side == Side.Middle ? i
+            : twins.TryGetValue(joint.Joint.Name, out string? name) && placed[byName[name]].Joint.Region == joint.Joint.Region ? byName[name]
+            : -1)];
     }
 }

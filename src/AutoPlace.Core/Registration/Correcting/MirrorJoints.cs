@@ -1,12 +1,12 @@
 using AutoPlace.Geometry;
-using AutoPlace.Landmarks;
 using AutoPlace.Template;
 
 namespace AutoPlace.Registration.Correcting;
 
 /// <summary>
-/// Gives one side's joints the mirror image of the other's, by the midsagittal plane, and locks them there. A joint that
-/// is locked already keeps what is locked of it.
+/// Gives one side's joints the mirror image of the other's and locks them there: by the midsagittal plane, or on the twin
+/// triangles of a mesh whose connectivity is symmetric, whatever its shape. A joint that is locked already keeps what is
+/// locked of it.
 /// </summary>
 /// <param name="From">The side that is mirrored: left or right.</param>
 public sealed record MirrorJoints(Side From) : Edit
@@ -17,16 +17,24 @@ public sealed record MirrorJoints(Side From) : Edit
     /// <summary>True to mirror every joint of the side, false for those that were corrected.</summary>
     public bool All { get; init; }
 
+    /// <summary>True to go by the mesh's connectivity; joints inside the head, which no triangle carries, go by the plane all the same.</summary>
+    public bool ByTopology { get; init; }
+
     /// <inheritdoc/>
     internal override Corrections Apply(Revision at)
     {
         Corrections result = at.Corrections;
+        if (ByTopology && at.Head.VertexTwins is null)
+        {
+            throw new CorrectionException(Region ?? "mirror", "the connectivity of the skin isn't symmetric; mirror by the plane");
+        }
+
         foreach (JointPlacement source in at.Placement.Joints)
         {
             JointCorrection? made = at.Corrections.Joints.GetValueOrDefault(source.Joint.Name);
-            string twin = LandmarkNames.Mirror(source.Joint.Name);
+            string? twin = at.Head.Twins.GetValueOrDefault(source.Joint.Name);
             if (source.Joint.Side == From && (Region is null || source.Joint.Region == Region) && (All || made is not null)
-                && at.Head.AutomaticJoint(twin) is { } target && target.Joint.Side is Side.Left or Side.Right && target.Joint.Side != From)
+                && twin is not null && at.Head.AutomaticJoint(twin) is { } target)
             {
                 JointCorrection known = at.Corrections.Joints.GetValueOrDefault(twin) ?? new JointCorrection { Joint = twin };
                 JointCorrection mirrored = Mirrored(at, source, made, target, known);
@@ -43,7 +51,8 @@ public sealed record MirrorJoints(Side From) : Edit
         if ((All || made!.LocksPosition) && !known.LocksPosition)
         {
             // The lift is the source's, too.
-            Vector3d position = at.Head.OntoSkin(target with { Lift = source.Lift }, MirroredPoints.Mirror(source.Position));
+            Vector3d image = ByTopology && source.Joint.Ride == Ride.Skin && at.Head.TwinPlace(source) is { } twin ? twin : MirroredPoints.Mirror(source.Position);
+            Vector3d position = at.Head.OntoSkin(target with { Lift = source.Lift }, image);
             result = WithPosition(at, target, result, position) with { Influence = made?.Influence };
         }
 

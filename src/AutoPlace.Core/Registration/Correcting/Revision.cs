@@ -11,7 +11,7 @@ public sealed class Revision
         Placement = head.Solve(corrections);
     }
 
-    /// <summary>The head.</summary>
+    /// <summary>The head, with its lattice laid by the landmarks as they are now.</summary>
     public CorrectableHead Head { get; }
 
     /// <summary>All corrections so far.</summary>
@@ -29,7 +29,8 @@ public sealed class Revision
     public static Revision First(CorrectableHead head, Corrections? kept = null)
     {
         ArgumentNullException.ThrowIfNull(head);
-        return new Revision(head, kept ?? Corrections.None, null);
+        Corrections corrections = kept ?? Corrections.None;
+        return new Revision(head.With(corrections), corrections, null);
     }
 
     /// <summary>The revision after an edit.</summary>
@@ -37,7 +38,8 @@ public sealed class Revision
     public Revision After(Edit edit)
     {
         ArgumentNullException.ThrowIfNull(edit);
-        return new Revision(Head, edit.Apply(this), this);
+        Corrections corrections = edit.Apply(this);
+        return new Revision(Head.With(corrections), corrections, this);
     }
 
     /// <summary>A joint as it is now.</summary>

@@ -32,7 +32,8 @@ internal static class TemplateOwnHead
             new LatticePlacement(joints, template.Lattice.Rows, template.Lattice.Columns),
             SkinSurface.Of(mesh, skin, []),
             mesh,
-            () => new AtlasSkin(atlas.Subset(skin), mesh.Subset(skin)));
+            () => new AtlasSkin(atlas.Subset(skin), mesh.Subset(skin)),
+            template.Mesh);
     }
 
     internal static double Distance(LatticePlacement a, LatticePlacement b, string joint) =>
