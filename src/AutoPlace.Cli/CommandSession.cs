@@ -38,7 +38,19 @@ internal sealed class CommandSession
     internal bool Verbose { get; set; }
 
     /// <summary>Reads a head and places a lattice on it, announcing the stages when asked to say more.</summary>
-    internal PlacementResult Place(string path, PlacementOptions options) => Place(MeshReader.Read(path), path, options);
+    internal PlacementResult Place(string path, PlacementOptions options)
+    {
+        // The pipeline opens while the head is read; when that fails, the program mustn't end amid the opening.
+        Task opening = Task.Run(() => _placer.Value, CancellationToken.None);
+        try
+        {
+            return Place(MeshReader.Read(path), path, options);
+        }
+        finally
+        {
+            Task.WaitAny([opening], CancellationToken.None);
+        }
+    }
 
     /// <summary>Places a lattice on a scan that is no file of its own.</summary>
     internal PlacementResult Place(HeadScan scan, PlacementOptions options) => Place(scan, scan.Source, options);

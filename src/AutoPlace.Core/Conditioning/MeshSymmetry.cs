@@ -48,9 +48,10 @@ public static class MeshSymmetry
             (low, high) = (Math.Min(low, along), Math.Max(high, along));
         }
 
+        HashSet<long> occupied = Occupied(positions, Cell(frame.InterocularDistance));
         foreach (double offset in (ReadOnlySpan<double>)[0, (low + high) / 2])
         {
-            if (IsBuiltAbout(positions, axis, offset, frame.InterocularDistance))
+            if (IsBuiltAbout(positions, occupied, axis, offset, Cell(frame.InterocularDistance)))
             {
                 return Upright(OntoPlane(frame, axis, offset));
             }
@@ -65,7 +66,7 @@ public static class MeshSymmetry
     /// <param name="offset">Distance of the plane from the file's origin along the normal.</param>
     /// <param name="interocularDistance">Unit of the tolerance, file coordinates.</param>
     public static bool IsBuiltAbout(ReadOnlySpan<Vector3> positions, Vector3d normal, double offset, double interocularDistance) =>
-        PartneredShare(positions, normal, offset, Tolerance * interocularDistance) >= NeededShare;
+        IsBuiltAbout(positions, Occupied(positions, Cell(interocularDistance)), normal, offset, Cell(interocularDistance));
 
     /// <summary>The frame whose midsagittal plane is the given one; up stays as near as it can.</summary>
     /// <param name="frame">The frame.</param>
@@ -107,34 +108,44 @@ public static class MeshSymmetry
             : Vector3d.UnitZ * Math.Sign(direction.Z);
     }
 
-    // Share of the vertices whose mirror image lies within the tolerance of a vertex, by hashing to cubes of that size.
-    private static double PartneredShare(ReadOnlySpan<Vector3> positions, Vector3d axis, double offset, double tolerance)
+    // Vertices are hashed to cubes of twice the tolerance.
+    private static double Cell(double interocularDistance) => 2 * Tolerance * interocularDistance;
+
+    private static HashSet<long> Occupied(ReadOnlySpan<Vector3> positions, double cell)
     {
-        double cell = 2 * tolerance;
-        var occupied = new HashSet<(long, long, long)>(positions.Length);
+        var occupied = new HashSet<long>(positions.Length);
         foreach (Vector3 p in positions)
         {
-            occupied.Add(Cell(p, cell));
+            occupied.Add(Key(Index(p.X, cell), Index(p.Y, cell), Index(p.Z, cell)));
         }
 
-        int partnered = 0;
+        return occupied;
+    }
+
+    // Most heads that aren't built symmetric show it after few vertices.
+    private static bool IsBuiltAbout(ReadOnlySpan<Vector3> positions, HashSet<long> occupied, Vector3d axis, double offset, double cell)
+    {
+        int spare = (int)(positions.Length * (1 - NeededShare));
         foreach (Vector3 p in positions)
         {
             Vector3d mirrored = (Vector3d)p - (axis * (2 * (Vector3d.Dot(p, axis) - offset)));
-            partnered += HasNear(occupied, mirrored, cell) ? 1 : 0;
+            if (!HasNear(occupied, mirrored, cell) && --spare < 0)
+            {
+                return false;
+            }
         }
 
-        return (double)partnered / positions.Length;
+        return true;
     }
 
-    private static bool HasNear(HashSet<(long, long, long)> occupied, Vector3d p, double cell)
+    private static bool HasNear(HashSet<long> occupied, Vector3d p, double cell)
     {
         // The cube and those across its nearest faces hold every point within half a cube.
-        (long x, long y, long z) = Cell(p, cell);
+        (long x, long y, long z) = (Index(p.X, cell), Index(p.Y, cell), Index(p.Z, cell));
         long dx = Nearer(p.X, x, cell), dy = Nearer(p.Y, y, cell), dz = Nearer(p.Z, z, cell);
         for (int corner = 0; corner < 8; corner++)
         {
-            if (occupied.Contains((x + ((corner & 1) * dx), y + ((corner >> 1 & 1) * dy), z + ((corner >> 2) * dz))))
+            if (occupied.Contains(Key(x + ((corner & 1) * dx), y + ((corner >> 1 & 1) * dy), z + ((corner >> 2) * dz))))
             {
                 return true;
             }
@@ -145,6 +156,12 @@ public static class MeshSymmetry
 
     private static long Nearer(double coordinate, long index, double cell) => (coordinate / cell) - index >= 0.5 ? 1 : -1;
 
-    private static (long X, long Y, long Z) Cell(Vector3d p, double cell) =>
-        ((long)Math.Floor(p.X / cell), (long)Math.Floor(p.Y / cell), (long)Math.Floor(p.Z / cell));
+    private static long Index(double coordinate, double cell) => (long)Math.Floor(coordinate / cell);
+
+    // 21 bits an axis: cubes with the same key lie thousands of interocular distances apart.
+    private static long Key(long x, long y, long z)
+    {
+        const long Mask = (1 << 21) - 1;
+        return (x & Mask) | ((y & Mask) << 21) | ((z & Mask) << 42);
+    }
 }

@@ -16,6 +16,9 @@ public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asy
 
     private const int FewestPairs = 50;
 
+    /// <summary>One of so many points leads near the plane, before all of them are compared.</summary>
+    private const int FewOf = 4;
+
     /// <summary>Single precision's part in a bound on a distance, share and mesh units.</summary>
     private const double Margin = 1e-5;
 
@@ -41,7 +44,15 @@ public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asy
     {
         ArgumentNullException.ThrowIfNull(surface);
         ArgumentNullException.ThrowIfNull(points);
-        var plane = new MidsagittalPlane(normal.Normalized(), offset, double.PositiveInfinity);
+        var guess = new MidsagittalPlane(normal.Normalized(), offset, double.PositiveInfinity);
+        Vector3d[] few = [.. points.Where((_, i) => i % FewOf == 0)];
+        return guess.Refined(surface, few, reach).Refined(surface, points, reach);
+    }
+
+    // Rounds until the plane rests.
+    private MidsagittalPlane Refined(BoundingVolumeHierarchy surface, IReadOnlyList<Vector3d> points, double reach)
+    {
+        MidsagittalPlane plane = this;
         var found = new Pair?[points.Count];
         MidsagittalPlane earlier = plane;
         for (int round = 0; round < Rounds; round++)
@@ -56,8 +67,10 @@ public sealed record MidsagittalPlane(Vector3d Normal, double Offset, double Asy
                 return plane;
             }
 
-            Array.Sort(pairs, (a, b) => a.Distance.CompareTo(b.Distance));
-            plane = mirror.Step(pairs.AsSpan(0, (int)(pairs.Length * KeptShare)));
+            double[] distances = Array.ConvertAll(pairs, pair => pair.Distance);
+            Array.Sort(distances);
+            double kept = distances[(int)(pairs.Length * KeptShare)];
+            plane = mirror.Step(Array.FindAll(pairs, pair => pair.Distance <= kept));
             if (plane.LargestMove(mirror, points) < Converged * reach)
             {
                 break;

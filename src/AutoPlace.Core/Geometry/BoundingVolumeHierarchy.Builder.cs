@@ -5,10 +5,11 @@ namespace AutoPlace.Geometry;
 public sealed partial class BoundingVolumeHierarchy
 {
     /// <summary>
-    /// Cuts the triangles top down where the surface area heuristic is least over 16 bins on each axis (Wald 2007, "On
-    /// fast construction of SAH-based bounding volume hierarchies") until a node holds a group; then gathers the two-way
-    /// tree into nodes of eight by opening the child with the largest surface first (Dammertz, Hanika and Keller 2008;
-    /// from memory).
+    /// Gathers the triangles that follow each other in Morton's order into small clusters, then cuts the clusters top down
+    /// where the surface area heuristic is least (Pantaleoni and Luebke 2010, "HLBVH"; from memory) over 16 bins on each
+    /// axis (Wald 2007, "On fast construction of SAH-based bounding volume hierarchies") until a group fits a node; then
+    /// gathers the two-way tree into nodes of eight by opening the child with the largest surface first (Dammertz, Hanika
+    /// and Keller 2008; from memory).
     /// </summary>
     private sealed class Builder
     {
@@ -17,28 +18,38 @@ public sealed partial class BoundingVolumeHierarchy
         /// <summary>Larger groups are cut across their widest axis.</summary>
         private const int WidestAxisOnly = 1024;
 
-        /// <summary>Larger groups are cut on all cores.</summary>
-        private const int CutAtOnce = 8192;
+        /// <summary>Groups of more clusters are cut on all cores.</summary>
+        private const int CutAtOnce = 2048;
 
         /// <summary>Below this depth groups are halved whatever their size, so that no path grows long.</summary>
         private const int DepthOfHalving = 48;
 
         private readonly TriangleMesh _mesh;
+        private readonly int[] _order;
         private readonly Item[] _items;
         private readonly Branch[] _branches;
+        private readonly LeafTriangle[] _sorted;
         private readonly List<WideNode> _nodes = [];
 
         public Builder(TriangleMesh mesh)
         {
-            int count = mesh.TriangleCount;
             _mesh = mesh;
-            _items = new Item[count];
-            _branches = new Branch[2 * count];
-            for (int t = 0; t < count; t++)
+            var boxes = new (Vector3 Min, Vector3 Max)[mesh.TriangleCount];
+            var centres = new Vector3[boxes.Length];
+            (Vector3 low, Vector3 high) = (new(float.PositiveInfinity), new(float.NegativeInfinity));
+            for (int t = 0; t < boxes.Length; t++)
             {
                 (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(t);
-                _items[t] = new Item(Vector3.Min(Vector3.Min(a, b), c), Vector3.Max(Vector3.Max(a, b), c), t);
+                (Vector3 min, Vector3 max) = (Vector3.Min(Vector3.Min(a, b), c), Vector3.Max(Vector3.Max(a, b), c));
+                boxes[t] = (min, max);
+                centres[t] = (min * 0.5f) + (max * 0.5f);
+                (low, high) = (Vector3.Min(low, centres[t]), Vector3.Max(high, centres[t]));
             }
+
+            (_order, ulong[] codes) = MortonOrder.Sort(centres, low, high);
+            _items = [.. Clusters(_order, codes, boxes)];
+            _branches = new Branch[2 * _items.Length];
+            _sorted = new LeafTriangle[boxes.Length];
         }
 
         /// <summary>Builds the tree.</summary>
@@ -50,18 +61,64 @@ public sealed partial class BoundingVolumeHierarchy
                 return ([], [], 0);
             }
 
-            Cut(new Group(0, 1, 0, _items.Length, 0, Extent.Of(_items)));
+            Cut(new Group(0, 1, 0, _items.Length, 0, _sorted.Length, 0, Extent.Of(_items)));
             int pendingItems = Gather();
-            LeafTriangle[] sorted = Array.ConvertAll(_items, item =>
-            {
-                (Vector3 a, Vector3 b, Vector3 c) = _mesh.Corners(item.Triangle);
-                return new LeafTriangle(a, b, c, item.Triangle);
-            });
-            return (_nodes.ToArray(), sorted, pendingItems);
+            return (_nodes.ToArray(), _sorted, pendingItems);
         }
 
-        // Below a group of n members lie 2 n - 2 branches; their places follow from the sizes of the groups alone, so that
-        // groups can be cut at the same time.
+        // Runs of triangles that fit a node: cut where the highest bit of the code changes, in the middle where none does.
+        private static List<Item> Clusters(int[] order, ulong[] codes, (Vector3 Min, Vector3 Max)[] boxes)
+        {
+            var clusters = new List<Item>(order.Length / 3);
+            var pending = new Stack<(int First, int End)>();
+            pending.Push((0, order.Length));
+            while (pending.TryPop(out (int First, int End) run))
+            {
+                if (run.End - run.First > WideNode.Width)
+                {
+                    int middle = Middle(codes, run.First, run.End);
+                    pending.Push((middle, run.End));
+                    pending.Push((run.First, middle));
+                    continue;
+                }
+
+                (Vector3 min, Vector3 max) = (new(float.PositiveInfinity), new(float.NegativeInfinity));
+                for (int i = run.First; i < run.End; i++)
+                {
+                    (Vector3 low, Vector3 high) = boxes[order[i]];
+                    (min, max) = (Vector3.Min(min, low), Vector3.Max(max, high));
+                }
+
+                if (run.End > run.First)
+                {
+                    clusters.Add(new Item(min, max, run.First, run.End - run.First));
+                }
+            }
+
+            return clusters;
+        }
+
+        private static int Middle(ulong[] codes, int first, int end)
+        {
+            ulong differing = codes[first] ^ codes[end - 1];
+            if (differing == 0)
+            {
+                return (first + end) / 2;
+            }
+
+            ulong bit = 1UL << BitOperations.Log2(differing);
+            (int low, int high) = (first, end - 1);
+            while (high - low > 1)
+            {
+                int middle = (low + high) / 2;
+                (low, high) = (codes[middle] & bit) == 0 ? (middle, high) : (low, middle);
+            }
+
+            return high;
+        }
+
+        // Below a group of n members lie at most 2 n - 2 branches; their places follow from the sizes of the groups alone,
+        // so that groups can be cut at the same time.
         private void Cut(in Group group)
         {
             if (group.Count > CutAtOnce)
@@ -75,7 +132,7 @@ public sealed partial class BoundingVolumeHierarchy
             pending.Push(group);
             while (pending.TryPop(out Group next))
             {
-                if (next.Count > WideNode.Width)
+                if (next.Triangles > WideNode.Width)
                 {
                     (Group left, Group right) = CutOnce(next);
                     pending.Push(right);
@@ -83,7 +140,23 @@ public sealed partial class BoundingVolumeHierarchy
                 }
                 else
                 {
-                    _branches[next.Branch] = new Branch(next.Extent.Min, next.Extent.Max, ~next.First, next.Count);
+                    _branches[next.Branch] = new Branch(next.Extent.Min, next.Extent.Max, ~next.Slot, next.Triangles);
+                    Sort(next);
+                }
+            }
+        }
+
+        // Puts a group's triangles into their slots.
+        private void Sort(in Group group)
+        {
+            int slot = group.Slot;
+            foreach (ref readonly Item item in _items.AsSpan(group.First, group.Count))
+            {
+                for (int i = 0; i < item.Triangles; i++)
+                {
+                    int triangle = _order[item.First + i];
+                    (Vector3 a, Vector3 b, Vector3 c) = _mesh.Corners(triangle);
+                    _sorted[slot++] = new LeafTriangle(a, b, c, triangle);
                 }
             }
         }
@@ -91,12 +164,26 @@ public sealed partial class BoundingVolumeHierarchy
         private (Group Left, Group Right) CutOnce(in Group group)
         {
             Span<Item> members = _items.AsSpan(group.First, group.Count);
-            _branches[group.Branch] = new Branch(group.Extent.Min, group.Extent.Max, group.Below, group.Count);
+            _branches[group.Branch] = new Branch(group.Extent.Min, group.Extent.Max, group.Below, group.Triangles);
             (int left, Extent leftExtent, Extent rightExtent) = Split(members, group);
-            int below = group.Below + 2;
+            int below = group.Below + 2, depth = group.Depth + 1;
+            int triangles = 0;
+            foreach (ref readonly Item item in members[..left])
+            {
+                triangles += item.Triangles;
+            }
+
             return (
-                new Group(group.Below, below, group.First, left, group.Depth + 1, leftExtent),
-                new Group(group.Below + 1, below + (2 * left) - 2, group.First + left, group.Count - left, group.Depth + 1, rightExtent));
+                new Group(group.Below, below, group.First, left, group.Slot, triangles, depth, leftExtent),
+                new Group(
+                    group.Below + 1,
+                    below + (2 * left) - 2,
+                    group.First + left,
+                    group.Count - left,
+                    group.Slot + triangles,
+                    group.Triangles - triangles,
+                    depth,
+                    rightExtent));
         }
 
         private int Gather()
@@ -153,7 +240,8 @@ public sealed partial class BoundingVolumeHierarchy
             WideNode node = default;
             for (int slot = first; slot < first + count; slot++)
             {
-                node.Add(_items[slot].Low.AsVector3(), _items[slot].High.AsVector3(), ~slot);
+                (Vector3 min, Vector3 max) = _sorted[slot].Bounds;
+                node.Add(min, max, ~slot);
             }
 
             return node;
@@ -231,7 +319,7 @@ public sealed partial class BoundingVolumeHierarchy
                 float scale = BinScale(low[axis], high[axis]);
                 foreach (ref readonly Item item in members)
                 {
-                    bins[Bin(item.Centre[axis], low[axis], scale)].Add(item.Low, item.High, 1);
+                    bins[Bin(item.Centre[axis], low[axis], scale)].Add(item.Low, item.High, item.Triangles);
                 }
 
                 Bin16 right = Bin16.Empty;
@@ -270,16 +358,21 @@ public sealed partial class BoundingVolumeHierarchy
         /// <summary>A box with two branches, next to each other, or the complement of its first triangle's slot; and its number of triangles.</summary>
         private readonly record struct Branch(Vector3 Min, Vector3 Max, int Child, int Count);
 
-        /// <summary>Triangles that a branch holds, by their place in the order, where the branches below it begin, and what they extend over.</summary>
-        private readonly record struct Group(int Branch, int Below, int First, int Count, int Depth, Extent Extent);
+        /// <summary>
+        /// Clusters that a branch holds, by their place in the order; their triangles by slot; where the branches below it
+        /// begin, and what the clusters extend over.
+        /// </summary>
+        private readonly record struct Group(int Branch, int Below, int First, int Count, int Slot, int Triangles, int Depth, Extent Extent);
 
-        /// <summary>A triangle's box; the fourth lanes say nothing about places.</summary>
-        private readonly struct Item(Vector3 min, Vector3 max, int triangle)
+        /// <summary>A cluster's box, and which triangles it holds; the fourth lanes say nothing about places.</summary>
+        private readonly struct Item(Vector3 min, Vector3 max, int first, int triangles)
         {
-            public readonly Vector4 Low = new(min, 0);
-            public readonly Vector4 High = new(max, BitConverter.Int32BitsToSingle(triangle));
+            public readonly Vector4 Low = new(min, BitConverter.Int32BitsToSingle(first));
+            public readonly Vector4 High = new(max, BitConverter.Int32BitsToSingle(triangles));
 
-            public int Triangle => BitConverter.SingleToInt32Bits(High.W);
+            public int First => BitConverter.SingleToInt32Bits(Low.W);
+
+            public int Triangles => BitConverter.SingleToInt32Bits(High.W);
 
             public Vector4 Centre => (Low * 0.5f) + (High * 0.5f);
         }

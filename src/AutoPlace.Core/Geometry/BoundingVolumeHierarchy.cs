@@ -14,6 +14,9 @@ public sealed partial class BoundingVolumeHierarchy
     /// <summary>Queries of one task in a batch.</summary>
     private const int BatchGrain = 256;
 
+    /// <summary>Triangles of one task when the hierarchy is refitted.</summary>
+    private const int RefitGrain = 4096;
+
     private readonly WideNode[] _nodes;
     private readonly LeafTriangle[] _triangles;
     private readonly int _pendingItems;
@@ -59,10 +62,16 @@ public sealed partial class BoundingVolumeHierarchy
             throw new ArgumentException($"{mesh.TriangleCount} triangles where {Mesh.TriangleCount} were indexed.", nameof(mesh));
         }
 
-        LeafTriangle[] triangles = Array.ConvertAll(_triangles, leaf =>
+        var triangles = new LeafTriangle[_triangles.Length];
+        Parallel.For(0, (triangles.Length + RefitGrain - 1) / RefitGrain, range =>
         {
-            (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(leaf.Index);
-            return new LeafTriangle(a, b, c, leaf.Index);
+            int end = Math.Min(triangles.Length, (range + 1) * RefitGrain);
+            for (int slot = range * RefitGrain; slot < end; slot++)
+            {
+                int triangle = _triangles[slot].Index;
+                (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(triangle);
+                triangles[slot] = new LeafTriangle(a, b, c, triangle);
+            }
         });
         var nodes = new WideNode[_nodes.Length];
         var boxes = new (Vector3 Min, Vector3 Max)[_nodes.Length];

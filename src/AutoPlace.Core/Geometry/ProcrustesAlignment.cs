@@ -48,6 +48,26 @@ public static class ProcrustesAlignment
             correlation += Matrix3d.Outer(y * w, x);
         }
 
+        return FromMoments(sourceMean, targetMean, sourceVariance, targetVariance, correlation, allowReflection, allowScale);
+    }
+
+    /// <summary>The same from the point sets' moments.</summary>
+    /// <param name="sourceMean">Weighted mean of the sources.</param>
+    /// <param name="targetMean">Weighted mean of the targets.</param>
+    /// <param name="sourceVariance">Weighted mean square of the sources' distances from their mean.</param>
+    /// <param name="targetVariance">The targets'.</param>
+    /// <param name="correlation">Weighted mean of (target - mean) (source - mean)^T.</param>
+    /// <param name="allowReflection">As for <see cref="Align"/>.</param>
+    /// <param name="allowScale">As for <see cref="Align"/>.</param>
+    internal static SimilarityTransform FromMoments(
+        Vector3d sourceMean,
+        Vector3d targetMean,
+        double sourceVariance,
+        double targetVariance,
+        Matrix3d correlation,
+        bool allowReflection = false,
+        bool allowScale = true)
+    {
         // A correlation that is rounding error beside the spreads says nothing about the rotation.
         double noise = RankTolerance * Math.Sqrt(sourceVariance) * Math.Sqrt(targetVariance);
         (Matrix3d rotation, double gain) = NearestRotation(correlation, noise, allowReflection);

@@ -1,4 +1,5 @@
 using System.Numerics;
+using System.Runtime.Intrinsics;
 
 namespace AutoPlace.Geometry;
 
@@ -30,9 +31,10 @@ public static class VertexNormals
             }
 
             Vector3 normal = cross / doubleArea;
-            normals[ia] += normal * MathF.Atan2(doubleArea, Vector3.Dot(ab, -ca));
-            normals[ib] += normal * MathF.Atan2(doubleArea, Vector3.Dot(bc, -ab));
-            normals[ic] += normal * MathF.Atan2(doubleArea, Vector3.Dot(ca, -bc));
+            Vector128<float> angles = Angles(doubleArea, Vector128.Create(Vector3.Dot(ab, -ca), Vector3.Dot(bc, -ab), Vector3.Dot(ca, -bc), 0));
+            normals[ia] += normal * angles[0];
+            normals[ib] += normal * angles[1];
+            normals[ic] += normal * angles[2];
         }
 
         for (int v = 0; v < normals.Length; v++)
@@ -42,5 +44,22 @@ public static class VertexNormals
         }
 
         return normals;
+    }
+
+    // atan2(y, x) for positive y, to 2e-6: the series of the arctangent (Abramowitz and Stegun 1964, 4.4.49) on [0, 1].
+    private static Vector128<float> Angles(float y, Vector128<float> x)
+    {
+        Vector128<float> ys = Vector128.Create(y), size = Vector128.Abs(x);
+        Vector128<float> t = Vector128.Min(size, ys) / Vector128.Max(size, ys), t2 = t * t;
+        Vector128<float> sum = Vector128.Create(0.0028662257f);
+        foreach (float coefficient in (ReadOnlySpan<float>)
+            [-0.0161657367f, 0.0429096138f, -0.0752896400f, 0.1065626393f, -0.1420889944f, 0.1999355085f, -0.3333314528f, 1])
+        {
+            sum = (sum * t2) + Vector128.Create(coefficient);
+        }
+
+        sum *= t;
+        sum = Vector128.ConditionalSelect(Vector128.LessThan(size, ys), Vector128.Create(MathF.PI / 2) - sum, sum);
+        return Vector128.ConditionalSelect(Vector128.LessThan(x, Vector128<float>.Zero), Vector128.Create(MathF.PI) - sum, sum);
     }
 }

@@ -27,37 +27,20 @@ public static class FrameEstimator
             return null;
         }
 
-        var atlas = new Vector3d[n];
-        var head = new Vector3d[n];
-        double[] prior = new double[n];
-        double[] weights = new double[n];
+        var pairs = new WeightedPairs(n);
         for (int i = 0; i < n; i++)
         {
             Correspondence c = correspondences[i];
-            (atlas[i], head[i]) = (c.Atlas, c.Head);
-            prior[i] = weights[i] = 1 / (0.0025 + (c.Sigma * c.Sigma));
+            pairs.Set(i, c.Atlas, c.Head, 1 / (0.0025 + (c.Sigma * c.Sigma)));
         }
 
-        SimilarityTransform fit = SimilarityTransform.Identity;
-        for (int round = 0; round < Rounds; round++)
+        SimilarityTransform fit = pairs.Align(SimilarityTransform.Identity, double.PositiveInfinity);
+        for (int round = 1; round < Rounds; round++)
         {
-            fit = ProcrustesAlignment.Align(atlas, head, weights);
-            double unit = HalfWeightResidual * fit.Scale;
-            for (int i = 0; i < n; i++)
-            {
-                double r = (fit.Apply(atlas[i]) - head[i]).Length / unit;
-                weights[i] = prior[i] / (1 + (r * r));
-            }
+            fit = pairs.Align(fit, HalfWeightResidual * fit.Scale);
         }
 
-        double inside = 0, total = 0;
-        for (int i = 0; i < n; i++)
-        {
-            total += prior[i];
-            inside += (fit.Apply(atlas[i]) - head[i]).Length < 2 * HalfWeightResidual * fit.Scale ? prior[i] : 0;
-        }
-
-        return (fit, inside / total);
+        return (fit, pairs.ShareWithin(fit, 2 * HalfWeightResidual * fit.Scale));
     }
 
     /// <summary>

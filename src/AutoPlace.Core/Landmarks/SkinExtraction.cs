@@ -74,12 +74,16 @@ public static class SkinExtraction
         int[] front = new int[componentCount];
         foreach (ViewObservation o in observations)
         {
-            foreach (int triangle in o.Buffer.Triangles)
+            // One row of three says enough.
+            for (int y = 1; y < o.Buffer.Size; y += 3)
             {
-                if (triangle != VisibilityBuffer.Background)
+                foreach (int triangle in o.Buffer.Triangles.Slice(y * o.Buffer.Size, o.Buffer.Size))
                 {
-                    (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(triangle);
-                    front[triangleComponents[triangle]] += Math.Sign(Vector3.Dot(Vector3.Cross(b - a, c - a), o.FileView.Toward));
+                    if (triangle != VisibilityBuffer.Background)
+                    {
+                        (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(triangle);
+                        front[triangleComponents[triangle]] += Math.Sign(Vector3.Dot(Vector3.Cross(b - a, c - a), o.FileView.Toward));
+                    }
                 }
             }
         }
@@ -135,14 +139,17 @@ public static class SkinExtraction
         ReadOnlySpan<int> indices = mesh.Indices;
         for (int ring = 0; ring < SeenRings; ring++)
         {
-            for (int i = 0; i < indices.Length; i++)
+            for (int t = 0; t < visible.Length; t++)
             {
-                vertex[indices[i]] |= visible[i / 3] && triangleIsSkin[i / 3];
+                if (visible[t] && triangleIsSkin[t])
+                {
+                    vertex[indices[3 * t]] = vertex[indices[(3 * t) + 1]] = vertex[indices[(3 * t) + 2]] = true;
+                }
             }
 
-            for (int i = 0; i < indices.Length; i++)
+            for (int t = 0; t < visible.Length; t++)
             {
-                visible[i / 3] |= vertex[indices[i]];
+                visible[t] |= vertex[indices[3 * t]] || vertex[indices[(3 * t) + 1]] || vertex[indices[(3 * t) + 2]];
             }
         }
     }

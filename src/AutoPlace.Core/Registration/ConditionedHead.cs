@@ -60,8 +60,12 @@ public sealed record ConditionedHead
         (HeadFrame frame, bool builtSymmetric) = knownFrame is null ? Align(scan, read, isSkin, outerSkin) : (knownFrame, false);
         symmetric |= builtSymmetric;
         TriangleMesh mesh = asFound.WithPositions(frame.ToHead(scan.Mesh.Positions));
-        var seen = outer.ToHashSet();
-        int[] covered = [.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t] && !seen.Contains(t))];
+        foreach (int t in outer)
+        {
+            isSkin[t] = false; // what is left is covered
+        }
+
+        int[] covered = [.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t])];
         SkinSurface skin = null!;
         List<Vector3d[]> pieces = null!;
         Parallel.Invoke(

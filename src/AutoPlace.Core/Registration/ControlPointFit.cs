@@ -56,6 +56,7 @@ public static class ControlPointFit
         }
 
         var grid = new SampleGrid(samples, Reach / 2);
+        Correspondence[] all = [.. samples];
         Vector3d[] points = controls.ToArray();
         Vector3d[] outward = normals.ToArray();
         var fitted = new ControlPoint?[points.Length];
@@ -66,7 +67,7 @@ public static class ControlPointFit
             (i, _, fit) =>
             {
                 grid.Nearest(points[i], Reach, MostNeighbours, fit.Neighbours);
-                fitted[i] = fit.Solve(points[i], outward[i], samples, atlasToHead);
+                fitted[i] = fit.Solve(points[i], outward[i], all, atlasToHead);
                 return fit;
             },
             _ => { });
@@ -85,26 +86,28 @@ public static class ControlPointFit
     // Scratch memory and solver for one control point after the other.
     private sealed class LocalAffineFit(int most)
     {
-        private readonly double[] _weights = new double[most];
+        private readonly Sample[] _samples = new Sample[most];
         private readonly double[] _matrix = new double[16];
         private readonly Vector3d[] _right = new Vector3d[4];
 
         public NeighbourList Neighbours { get; } = new();
 
         public ControlPoint? Solve(
-            Vector3d control, Vector3d normal, IReadOnlyList<Correspondence> samples, SimilarityTransform atlasToHead)
+            Vector3d control, Vector3d normal, ReadOnlySpan<Correspondence> all, SimilarityTransform atlasToHead)
         {
-            int n = Neighbours.Count;
+            Span<Sample> samples = _samples.AsSpan(0, Neighbours.Count);
             double facing = 0;
             Vector3d headNormal = atlasToHead.ApplyToDirection(normal);
-            for (int k = 0; k < n; k++)
+            for (int k = 0; k < samples.Length; k++)
             {
-                Correspondence s = samples[Neighbours.Index(k)];
+                ref readonly Correspondence s = ref all[Neighbours.Kept[k]];
 
                 // The other lip or the other lid is near in the atlas, but faces another way.
                 double agreement = Math.Max(0, (Vector3d.Dot(s.Normal, headNormal) + 0.2) / 1.2);
-                double d2 = (s.Atlas - control).LengthSquared;
-                _weights[k] = agreement * agreement * Math.Exp(-d2 / (2 * KernelSigma * KernelSigma)) / (s.Sigma * s.Sigma);
+                Vector3d apart = s.Atlas - control;
+                double variance = s.Sigma * s.Sigma;
+                double weight = agreement * agreement * Math.Exp(-apart.LengthSquared / (2 * KernelSigma * KernelSigma)) / variance;
+                samples[k] = new Sample(apart, s.Head, weight, 1 / (4 * variance));
                 facing += Math.Clamp((agreement - 0.2) / 0.2, 0, 1);
             }
 
@@ -121,14 +124,14 @@ public static class ControlPointFit
             Variance = 1 / (((1 - share) / guess.Variance) + (share / fitted.Variance)),
         };
 
-        private ControlPoint? SolveRobustly(Vector3d control, IReadOnlyList<Correspondence> samples, SimilarityTransform atlasToHead)
+        private ControlPoint? SolveRobustly(Vector3d control, ReadOnlySpan<Sample> samples, SimilarityTransform atlasToHead)
         {
             Vector3d value = atlasToHead.Apply(control);
             Matrix3d linear = atlasToHead.Rotation * atlasToHead.Scale;
             double spread = 0, total = 0;
             for (int round = 0; round < Rounds; round++)
             {
-                (total, double robust) = Accumulate(control, value, linear, samples, round > 0, out spread);
+                (total, double robust) = Accumulate(value, linear, samples, round > 0, out spread);
                 if (!(robust > 0) || !SolveNormalEquations(total, atlasToHead, out value, out linear))
                 {
                     return null;
@@ -136,41 +139,38 @@ public static class ControlPointFit
             }
 
             // Neighbouring pixels err alike, so the number of samples counts by its square root at most.
-            double variance = (spread / Math.Sqrt(Math.Max(1, Neighbours.Count))) + (CommonSigma * CommonSigma);
+            double variance = (spread / Math.Sqrt(Math.Max(1, samples.Length))) + (CommonSigma * CommonSigma);
             return new ControlPoint(control, value, variance);
         }
 
         private (double Total, double Robust) Accumulate(
-            Vector3d control, Vector3d value, Matrix3d linear, IReadOnlyList<Correspondence> samples, bool reweight, out double spread)
+            Vector3d value, Matrix3d linear, ReadOnlySpan<Sample> samples, bool reweight, out double spread)
         {
-            Array.Clear(_matrix);
-            Array.Clear(_right);
             double total = 0, robust = 0, squares = 0;
-            for (int k = 0; k < Neighbours.Count; k++)
+            Vector3d first = Vector3d.Zero, right = Vector3d.Zero, rightX = Vector3d.Zero, rightY = Vector3d.Zero, rightZ = Vector3d.Zero;
+            (double xx, double xy, double yy, double xz, double yz, double zz) = (0, 0, 0, 0, 0, 0);
+            foreach (ref readonly Sample s in samples)
             {
-                Correspondence s = samples[Neighbours.Index(k)];
-                Vector3d d = s.Atlas - control;
-                double weight = _weights[k];
+                Vector3d d = s.Apart;
                 double r2 = (s.Head - value - (linear * d)).LengthSquared;
-                if (reweight)
-                {
-                    weight /= 1 + (r2 / (4 * s.Sigma * s.Sigma));
-                }
-
-                total += _weights[k];
+                double weight = reweight ? s.Weight / (1 + (r2 * s.Sharpness)) : s.Weight;
+                total += s.Weight;
                 robust += weight;
                 squares += weight * r2;
-                ReadOnlySpan<double> row = [1, d.X, d.Y, d.Z];
-                for (int i = 0; i < 4; i++)
-                {
-                    _right[i] += s.Head * (weight * row[i]);
-                    for (int j = 0; j <= i; j++)
-                    {
-                        _matrix[(4 * i) + j] += weight * row[i] * row[j];
-                    }
-                }
+                Vector3d weighted = d * weight;
+                first += weighted;
+                (xx, xy, yy) = (xx + (weighted.X * d.X), xy + (weighted.X * d.Y), yy + (weighted.Y * d.Y));
+                (xz, yz, zz) = (xz + (weighted.X * d.Z), yz + (weighted.Y * d.Z), zz + (weighted.Z * d.Z));
+                right += s.Head * weight;
+                rightX += s.Head * weighted.X;
+                rightY += s.Head * weighted.Y;
+                rightZ += s.Head * weighted.Z;
             }
 
+            (_matrix[0], _matrix[4], _matrix[8], _matrix[12]) = (robust, first.X, first.Y, first.Z);
+            (_matrix[5], _matrix[9], _matrix[10]) = (xx, xy, yy);
+            (_matrix[13], _matrix[14], _matrix[15]) = (xz, yz, zz);
+            (_right[0], _right[1], _right[2], _right[3]) = (right, rightX, rightY, rightZ);
             spread = robust > 0 ? squares / (3 * robust) : 0;
             return (total, robust);
         }
@@ -231,5 +231,8 @@ public static class ControlPointFit
             linear = Matrix3d.FromColumns(_right[1], _right[2], _right[3]);
             return true;
         }
+
+        /// <summary>A correspondence as seen from a control point: offset in the atlas, weight, and by how much a squared residual lowers that.</summary>
+        private readonly record struct Sample(Vector3d Apart, Vector3d Head, double Weight, double Sharpness);
     }
 }

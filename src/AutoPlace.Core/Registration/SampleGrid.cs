@@ -6,13 +6,14 @@ namespace AutoPlace.Registration;
 /// <summary>Samples near a point, and which of them are the nearest.</summary>
 internal sealed class NeighbourList
 {
-    private (double DistanceSquared, int Index)[] _items = new (double, int)[1024];
+    private Item[] _items = new Item[1024];
+    private int[] _indices = [];
 
     /// <summary>How many there are.</summary>
     public int Count { get; private set; }
 
-    /// <summary>Index of the k-th; they are in no order of distance.</summary>
-    public int Index(int k) => _items[k].Index;
+    /// <summary>Indices of those that were kept, in the samples' order.</summary>
+    public ReadOnlySpan<int> Kept => _indices.AsSpan(0, Count);
 
     /// <summary>Forgets all.</summary>
     public void Clear() => Count = 0;
@@ -25,7 +26,7 @@ internal sealed class NeighbourList
             Array.Resize(ref _items, 2 * Count);
         }
 
-        _items[Count++] = (distanceSquared, index);
+        _items[Count++] = new Item(distanceSquared, index);
     }
 
     /// <summary>Keeps the nearest, of equally near ones those that come first among the samples, in the samples' order.</summary>
@@ -38,7 +39,17 @@ internal sealed class NeighbourList
             Count = most;
         }
 
-        _items.AsSpan(0, Count).Sort((a, b) => a.Index.CompareTo(b.Index));
+        if (_indices.Length < Count)
+        {
+            _indices = new int[Count];
+        }
+
+        for (int k = 0; k < Count; k++)
+        {
+            _indices[k] = _items[k].Index;
+        }
+
+        _indices.AsSpan(0, Count).Sort();
     }
 
     // Hoare's selection (1961, "Algorithm 65: Find"), with the middle element as pivot.
@@ -47,16 +58,16 @@ internal sealed class NeighbourList
         (int low, int high) = (0, Count - 1);
         while (low < high)
         {
-            (double, int) pivot = _items[(low + high) / 2];
+            Item pivot = _items[(low + high) / 2];
             (int i, int j) = (low, high);
             while (i <= j)
             {
-                while (_items[i].CompareTo(pivot) < 0)
+                while (_items[i].IsBefore(pivot))
                 {
                     i++;
                 }
 
-                while (_items[j].CompareTo(pivot) > 0)
+                while (pivot.IsBefore(_items[j]))
                 {
                     j--;
                 }
@@ -82,6 +93,12 @@ internal sealed class NeighbourList
                 return;
             }
         }
+    }
+
+    private readonly record struct Item(double DistanceSquared, int Index)
+    {
+        public bool IsBefore(in Item other) =>
+            DistanceSquared < other.DistanceSquared || (DistanceSquared == other.DistanceSquared && Index < other.Index);
     }
 }
 

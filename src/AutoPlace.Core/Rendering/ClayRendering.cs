@@ -21,6 +21,9 @@ public sealed class ClayRendering
     private static readonly float[] SampleRadii = [0.04f, 0.10f, 0.22f, 0.45f];
     private const float Reach = 0.7f;
 
+    // Two pixels show one surface up to this difference in depth, interocular distances, and this cosine between normals.
+    private const float SameDepth = 0.02f, SameNormal = 0.98f;
+
     // Directions to the lights in view space; colours are linear.
     private static readonly Vector3 KeyLight = Vector3.Normalize(new(-0.50f, 0.62f, 0.62f));
     private static readonly Vector3 FillLight = Vector3.Normalize(new(0.80f, 0.05f, 0.45f));
@@ -68,9 +71,10 @@ public sealed class ClayRendering
         Parallel.For(0, view.Size, y =>
         {
             ReadOnlySpan<Vector3> normals = vertexNormals.Span;
+            Obscured nearby = default;
             for (int x = 0; x < view.Size; x++)
             {
-                pixels[(y * view.Size) + x] = Pixel(x, y, fine, samples, mesh, normals, taps);
+                pixels[(y * view.Size) + x] = Pixel(x, y, fine, samples, mesh, normals, taps, ref nearby);
             }
         });
         return new(view, samples, pixels);
@@ -84,11 +88,11 @@ public sealed class ClayRendering
         VisibilityBuffer samples,
         TriangleMesh mesh,
         ReadOnlySpan<Vector3> vertexNormals,
-        Tap[] taps)
+        Tap[] taps,
+        ref Obscured nearby)
     {
         Vector3 sum = Vector3.Zero;
         int seen = 0;
-        float openness = -1;
         for (int i = 0; i < 4; i++)
         {
             int sample = (((2 * y) + (i >> 1)) * fine.Size) + (2 * x) + (i & 1);
@@ -97,10 +101,14 @@ public sealed class ClayRendering
                 continue;
             }
 
-            // Obscurance varies slowly: the first sample's stands for all four.
+            // Obscurance varies slowly: the first sample's stands for all four, and for the next pixel's on the same surface.
             Vector3 normal = ViewNormals.At(sample, samples, fine, mesh, vertexNormals);
-            openness = openness < 0 ? Openness(sample, samples, normal, taps) : openness;
-            sum += Shade(normal, openness);
+            if (seen == 0 && !nearby.Holds(x, samples.Z[sample], normal))
+            {
+                nearby = new Obscured(x, samples.Z[sample], normal, Openness(sample, samples, normal, taps));
+            }
+
+            sum += Shade(normal, nearby.Openness);
             seen++;
         }
 
@@ -115,7 +123,8 @@ public sealed class ClayRendering
         float fill = MathF.Max(0, (Vector3.Dot(normal, FillLight) + 0.3f) / 1.3f);
         Vector3 ambient = Vector3.Lerp(FloorColour, SkyColour, 0.5f + (0.5f * normal.Y)) * openness;
         Vector3 half = Vector3.Normalize(KeyLight + Vector3.UnitZ);
-        float shine = 0.05f * MathF.Pow(MathF.Max(0, Vector3.Dot(normal, half)), 24);
+        float gloss = MathF.Max(0, Vector3.Dot(normal, half)), gloss2 = gloss * gloss, gloss4 = gloss2 * gloss2, gloss8 = gloss4 * gloss4;
+        float shine = 0.05f * gloss8 * gloss8 * gloss8;
         float shadow = 0.45f + (0.55f * openness);
         return (Clay * (ambient + (((KeyColour * key) + (FillColour * fill)) * shadow))) + new Vector3(shine * openness);
     }
@@ -168,5 +177,12 @@ public sealed class ClayRendering
     }
 
     /// <summary>A place at which obscurance is sampled: pixels to the right and down, the same in interocular distances (right, up), squared distance.</summary>
+    // Openness at a pixel of a row, with depth and normal there.
+    private readonly record struct Obscured(int X, float Z, Vector3 Normal, float Openness)
+    {
+        public bool Holds(int x, float z, Vector3 normal) =>
+            x == X + 1 && MathF.Abs(z - Z) < SameDepth && Vector3.Dot(normal, Normal) > SameNormal;
+    }
+
     private readonly record struct Tap(int Right, int Down, float X, float Y, float Squared);
 }

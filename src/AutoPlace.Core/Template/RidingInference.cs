@@ -12,8 +12,8 @@ internal sealed record Riding(Ride Ride, JointKind Kind, double Lift = 0, Vector
 
 /// <summary>
 /// Tells from where a joint is what it keeps its place to: to the skin near it, above or under it on purpose; inside, to the
-/// eyeball, the teeth, the tongue or the hinge of the jaw, where it lies in or about them; else to the head as a whole. Under
-/// the skin by a fold it rides on the head as well: the skin around it faces too many ways to tell where under is.
+/// eyeball, the teeth, the tongue or the hinge of the jaw, where it lies in or about them; else to the head as a whole. Off
+/// the skin by a fold it rides on the head as well: the skin around it faces too many ways to tell where up is.
 /// All reaches are own choices, in interocular distances.
 /// </summary>
 internal sealed class RidingInference
@@ -71,7 +71,7 @@ internal sealed class RidingInference
         Riding riding = Eyeball(p, foot, parent) is { } eye ? Inside(eye)
             : Math.Abs(foot.Lift) <= OnSkin ? OnTheSkin(foot, JointKind.Surface)
             : Mouth(p, foot, joint.Name) is { } part ? Inside(part)
-            : foot.Lift < -UnderSkin || (foot.Lift < 0 && _regions.IsNearFold(_head.ToAtlas(foot.Point))) ? Inside(Pivot(p, joint.Name))
+            : foot.Lift < -UnderSkin || (foot.Lift <= Touching && _regions.IsNearFold(_head.ToAtlas(foot.Point))) ? Inside(Pivot(p, joint.Name))
             : foot.Lift <= Touching ? OnTheSkin(foot, JointKind.Surface)
             : foot.Lift <= AboveSkin ? OnTheSkin(foot, JointKind.Attachment)
             : new Riding(Ride.Eyes, JointKind.Attachment);

@@ -15,6 +15,12 @@ internal sealed record RigPlane(Vector3d Normal, double Offset)
 
     private const int TrimmingRounds = 10;
 
+    /// <summary>Rounds of pairing by place, and the pairs that it takes.</summary>
+    private const int PairingRounds = 3, FewestPairs = 3;
+
+    /// <summary>A joint this near to the head's plane may belong to either side; one this near to another's image may be its twin; interocular distances (own choices).</summary>
+    private const double NearMidline = 0.05, NearImage = 0.03;
+
     /// <summary>The head's own midsagittal plane.</summary>
     public static RigPlane OfHead { get; } = new(Vector3d.UnitX, 0);
 
@@ -26,7 +32,7 @@ internal sealed record RigPlane(Vector3d Normal, double Offset)
     {
         RigPlane best = OfHead;
         (int most, double off) = Count(best);
-        foreach (RigPlane plane in likely.Concat(ByNames(names, positions)))
+        foreach (RigPlane plane in likely.Concat(ByNames(names, positions)).Concat(ByPlace(positions)))
         {
             if (plane.Normal.X >= LeastAgreement && Math.Abs(plane.Offset) <= MostOffset && Count(plane) is var (count, left) && (count > most || (count == most && left < off / 2)))
             {
@@ -76,6 +82,35 @@ internal sealed record RigPlane(Vector3d Normal, double Offset)
         }
 
         return pairs.Count > 0 ? [Trimmed(pairs)] : [];
+    }
+
+    // Of joints that are nearly each other's mirror image about the head's own plane, and nobody else's.
+    private static RigPlane[] ByPlace(IReadOnlyList<Vector3d> positions)
+    {
+        RigPlane plane = OfHead;
+        for (int round = 0; round < PairingRounds; round++)
+        {
+            var pairs = new List<(Vector3d Left, Vector3d Right)>();
+            foreach (Vector3d left in positions.Where(p => p.X > NearMidline))
+            {
+                Vector3d right = Nearest(plane.Image(left)), back = Nearest(plane.Image(right));
+                if (right.X < -NearMidline && back == left && Vector3d.Distance(plane.Image(left), right) <= NearImage)
+                {
+                    pairs.Add((left, right));
+                }
+            }
+
+            if (pairs.Count < FewestPairs)
+            {
+                return [];
+            }
+
+            plane = Trimmed(pairs);
+        }
+
+        return [plane];
+
+        Vector3d Nearest(Vector3d image) => positions.MinBy(p => (p - image).LengthSquared);
     }
 
     // Fitted to the half of the pairs that keep to it best (least trimmed squares, Rousseeuw 1984): a rig on an asymmetric face isn't symmetric all over.

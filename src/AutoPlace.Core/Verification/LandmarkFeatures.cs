@@ -76,13 +76,14 @@ public static class LandmarkFeatures
             () => close = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Skip(wholeViews)]),
             () => edges = new LocalEdgeLength(evidence.Skin.Mesh));
         SimilarityTransform headToAtlas = evidence.AtlasToHead.Inverse();
+        Correspondence[] correspondences = [.. evidence.Correspondences];
         double[][] features = new double[seen.Length][];
         Parallel.For(0, features.Length, i =>
         {
             Landmark given = evidence.Landmarks[i];
             Vector3d partner = seen[LandmarkNames.IndexOf(LandmarkNames.Mirror(given.Name))].Position;
             Vector3d atlas = headToAtlas.Apply(given.Position);
-            Surroundings around = Around(given.Position, evidence, headToAtlas);
+            Surroundings around = Around(given.Position, correspondences, evidence.AtlasToHead, headToAtlas);
             features[i] =
             [
                 LogLength(ConfidenceRadius.Of90(given.Covariance)),
@@ -124,19 +125,20 @@ public static class LandmarkFeatures
         return weights > 0 ? Math.Sqrt(sum / weights) : 0;
     }
 
-    private static Surroundings Around(Vector3d position, HeadEvidence evidence, SimilarityTransform headToAtlas)
+    private static Surroundings Around(
+        Vector3d position, Correspondence[] correspondences, SimilarityTransform atlasToHead, SimilarityTransform headToAtlas)
     {
         const double Reach = 3 * Nearness;
         double count = 0, residual = 0, sigma = 0;
         Vector3d atlas = Vector3d.Zero, head = Vector3d.Zero;
-        foreach (Correspondence c in evidence.Correspondences)
+        foreach (ref readonly Correspondence c in correspondences.AsSpan())
         {
             double distance = (c.Head - position).LengthSquared;
             if (distance < Reach * Reach)
             {
                 double weight = Math.Exp(-distance / (2 * Nearness * Nearness));
                 count += weight;
-                residual += weight * (evidence.AtlasToHead.Apply(c.Atlas) - c.Head).Length;
+                residual += weight * (atlasToHead.Apply(c.Atlas) - c.Head).Length;
                 sigma += weight * c.Sigma;
                 atlas += c.Atlas * weight;
                 head += c.Head * weight;

@@ -1,4 +1,5 @@
 using System.Numerics;
+using System.Runtime.InteropServices;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.Verification;
@@ -21,9 +22,8 @@ internal sealed class LocalEdgeLength
             (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(t);
             double perimeter = Vector3.Distance(a, b) + Vector3.Distance(b, c) + Vector3.Distance(c, a);
             total += perimeter;
-            (int, int, int) cell = Cell((a + b + c) / 3);
-            (double sum, int count) = _cells.GetValueOrDefault(cell);
-            _cells[cell] = (sum + perimeter, count + 3);
+            ref (double Sum, int Count) cell = ref CollectionsMarshal.GetValueRefOrAddDefault(_cells, Cell((a + b + c) / 3), out _);
+            cell = (cell.Sum + perimeter, cell.Count + 3);
         }
 
         _mean = mesh.TriangleCount > 0 ? total / (3.0 * mesh.TriangleCount) : 0;

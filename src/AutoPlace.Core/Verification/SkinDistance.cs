@@ -48,29 +48,20 @@ internal sealed class SkinDistance
 
     private static bool FacesOutward(TriangleMesh skin)
     {
-        Vector3d weighted = Vector3d.Zero;
-        double area = 0;
+        // Sum of normal * (centroid - middle) over the triangles, with normals as long as the areas.
+        Vector3d weighted = Vector3d.Zero, normals = Vector3d.Zero;
+        double area = 0, fromOrigin = 0;
         for (int t = 0; t < skin.TriangleCount; t++)
         {
-            (Vector3d centroid, Vector3d normal) = CentroidAndNormal(skin, t);
-            weighted += centroid * normal.Length;
-            area += normal.Length;
+            (Vector3 a, Vector3 b, Vector3 c) = skin.Corners(t);
+            Vector3d centroid = (a + b + c) / 3, normal = Vector3.Cross(b - a, c - a);
+            double length = normal.Length;
+            weighted += centroid * length;
+            area += length;
+            normals += normal;
+            fromOrigin += Vector3d.Dot(centroid, normal);
         }
 
-        Vector3d middle = area > 0 ? weighted / area : Vector3d.Zero;
-        double outward = 0;
-        for (int t = 0; t < skin.TriangleCount; t++)
-        {
-            (Vector3d centroid, Vector3d normal) = CentroidAndNormal(skin, t);
-            outward += Vector3d.Dot(centroid - middle, normal);
-        }
-
-        return outward >= 0;
-    }
-
-    private static (Vector3d Centroid, Vector3d Normal) CentroidAndNormal(TriangleMesh skin, int triangle)
-    {
-        (Vector3 a, Vector3 b, Vector3 c) = skin.Corners(triangle);
-        return (((Vector3d)a + b + c) / 3, Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a));
+        return area == 0 || fromOrigin >= Vector3d.Dot(weighted / area, normals);
     }
 }

@@ -53,21 +53,29 @@ public sealed class RigNamesTests
         Assert.Equal([Side.Left, Side.Left, Side.Right, Side.Right, Side.Left, Side.Right, Side.Left, Side.Middle], sides.Sides);
     }
 
-    /// <summary>A rig about a plane that is two degrees and two hundredths off the head's is found to be symmetric about its own.</summary>
-    [Fact]
-    public void Plane_of_the_rig_is_found_by_its_pairs()
+    /// <summary>
+    /// A rig about a plane that is half a degree and six thousandths off the head's is found to be symmetric about its own, by
+    /// names or without, also when one joint is off its twin's mirror image.
+    /// </summary>
+    [Theory]
+    [InlineData("_l", "_r")]
+    [InlineData("p", "q")]
+    public void Plane_of_the_rig_is_found_by_its_pairs(string left, string right)
     {
-        Vector3d normal = new Vector3d(Math.Cos(0.035), Math.Sin(0.035), 0);
-        string[] names = ["a_l", "a_r", "b_l", "b_r", "m"];
-        Vector3d[] half = [new(0.5, 0.1, 0.2), new(0.9, -1, 0.1)], at = [half[0], Image(half[0]), half[1], Image(half[1]), (half[0] + Image(half[0])) * 0.5];
+        const double Offset = 0.006;
+        Vector3d normal = new Vector3d(Math.Cos(0.009), Math.Sin(0.009), 0);
+        Vector3d[] half = [new(0.5, 0.1, 0.2), new(0.9, -0.8, 0.1), new(0.3, -1, 0.5), new(1.1, 0.4, -0.9), new(0.6, 0.5, 0.3)];
+        Vector3d[] at = [.. half, .. half.Select(Image), (half[0] + Image(half[0])) * 0.5];
+        at[7] += new Vector3d(0, 0.02, 0.01);
+        string[] names = [.. Enumerable.Range(0, 5).Select(i => $"{i}{left}"), .. Enumerable.Range(0, 5).Select(i => $"{i}{right}"), "m"];
 
         RigPlane plane = RigPlane.Find(names, at, []);
 
-        Assert.Equal(0.02, plane.Offset, 1e-12);
-        Assert.InRange(Vector3d.Distance(plane.Normal, normal), 0, 1e-12);
-        Assert.Equal(0, plane.Along(at[4]).X, 1e-12);
-        Assert.Equal(-plane.Along(at[0]).X, plane.Along(at[1]).X, 1e-12);
+        Assert.Equal(Offset, plane.Offset, 1e-9);
+        Assert.InRange(Vector3d.Distance(plane.Normal, normal), 0, 1e-9);
+        Assert.Equal(0, plane.Along(at[10]).X, 1e-9);
+        Assert.Equal(-plane.Along(at[0]).X, plane.Along(at[5]).X, 1e-9);
 
-        Vector3d Image(Vector3d p) => p - (normal * (2 * (Vector3d.Dot(p, normal) - 0.02)));
+        Vector3d Image(Vector3d p) => p - (normal * (2 * (Vector3d.Dot(p, normal) - Offset)));
     }
 }

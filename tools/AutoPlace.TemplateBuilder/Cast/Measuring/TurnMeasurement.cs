@@ -11,7 +11,10 @@ internal static class TurnMeasurement
 {
     private const double Limit = 0.01;
 
-    /// <summary>Prints a line for each file; returns 0, or 1 when a head isn't found in some pose.</summary>
+    /// <summary>Joints that are named, those most often beyond the limit first.</summary>
+    private const int Listed = 6;
+
+    /// <summary>Prints a line for each file, and which joints move most often; returns 0, or 1 when a head isn't found in some pose.</summary>
     /// <param name="files">Files of heads.</param>
     /// <param name="poses">Random poses of each, seeds from 1.</param>
     public static int Run(IReadOnlyList<string> files, int poses)
@@ -48,6 +51,11 @@ internal static class TurnMeasurement
             Console.WriteLine(string.Create(
                 CultureInfo.InvariantCulture,
                 $"{Path.GetFileName(file),-16} {poses,5} {100 * errors[errors.Count / 2].Error,7:0.00} {100 * errors[errors.Count * 95 / 100].Error,6:0.00} {100 * worst,6:0.00}  {joint + " (" + at + ")",-30}  {errors.Count(e => e.Error > Limit)} of {errors.Count}"));
+            var beyond = errors.Where(e => e.Error > Limit).GroupBy(e => e.Joint).OrderByDescending(g => g.Count()).Take(Listed);
+            foreach (var g in beyond)
+            {
+                Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"  {g.Key}: {g.Count()} times, by up to {100 * g.Max(e => e.Error):0.0}"));
+            }
         }
 
         return lost > 0 ? 1 : 0;
