@@ -86,8 +86,9 @@ public sealed class CarriedHead
                 : Inside(joint, parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? part : Fit(_skin, head, joint.Position));
         }
 
-        IReadOnlyDictionary<string, Matrix3d> groups = LatticeInvariants.Apply(lattice, placed, symmetric: false, _template.AtlasPositions is not null);
-        JointRotations.Apply(lattice, joint => turns[joint.Name], placed, symmetric: false, groups);
+        (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
+            lattice, placed, symmetric: false, ownMidline: _template.AtlasPositions is not null, ownPairs: false);
+        JointRotations.Apply(lattice, joint => turns[joint.Name], placed, groups, mirrored);
         return new LatticePlacement([.. lattice.Joints.Select(joint => placed[joint.Name])], lattice.Rows, lattice.Columns);
     }
 

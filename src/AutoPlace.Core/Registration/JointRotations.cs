@@ -17,31 +17,31 @@ internal sealed class JointRotations
     private readonly Dictionary<string, JointPlacement> _placed;
     private readonly IReadOnlyDictionary<string, Matrix3d> _groups;
     private readonly IReadOnlyDictionary<string, string> _twins;
+    private readonly IReadOnlySet<string> _mirrored;
     private readonly Dictionary<string, Matrix3d> _turns = new(StringComparer.Ordinal);
 
     private JointRotations(
         Func<ControlJoint, Matrix3d> turn, Dictionary<string, JointPlacement> placed,
-        IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlyDictionary<string, string> twins)
+        IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlyDictionary<string, string> twins, IReadOnlySet<string> mirrored)
     {
-        (_turn, _placed, _groups, _twins) = (turn, placed, groups, twins);
+        (_turn, _placed, _groups, _twins, _mirrored) = (turn, placed, groups, twins, mirrored);
     }
 
     /// <summary>Sets the rotation of every joint; parents are turned before their children.</summary>
     /// <param name="lattice">The joints.</param>
     /// <param name="turn">How the head turns from the template's at a joint that turns with the skin.</param>
     /// <param name="placed">The joints by name, where they end; their rotations are replaced.</param>
-    /// <param name="symmetric">True where left and right are each other's mirror image.</param>
     /// <param name="groups">How rigid groups turn, by name.</param>
+    /// <param name="mirrored">Joints whose twins are their mirror image, and those on the midline among them.</param>
     public static void Apply(
         JointLattice lattice, Func<ControlJoint, Matrix3d> turn, Dictionary<string, JointPlacement> placed,
-        bool symmetric, IReadOnlyDictionary<string, Matrix3d> groups)
+        IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored)
     {
-        IReadOnlyDictionary<string, string> twins = symmetric ? LatticeTwins.Of(lattice) : new Dictionary<string, string>();
-        var rotations = new JointRotations(turn, placed, groups, twins);
+        var rotations = new JointRotations(turn, placed, groups, LatticeTwins.Of(lattice), mirrored);
         foreach (ControlJoint joint in lattice.Joints)
         {
             Matrix3d turned = rotations.TurnOf(joint);
-            turned = symmetric && joint is { Side: Side.Middle, RigidGroup: null } ? AboutTransverse(turned) : turned;
+            turned = mirrored.Contains(joint.Name) && joint is { Side: Side.Middle, RigidGroup: null } ? AboutTransverse(turned) : turned;
             rotations._turns.Add(joint.Name, turned);
             placed[joint.Name] = placed[joint.Name] with
             {
@@ -57,7 +57,7 @@ internal sealed class JointRotations
             return whole;
         }
 
-        if (_twins.TryGetValue(joint.Name, out string? twin) && _turns.TryGetValue(twin, out Matrix3d other))
+        if (_mirrored.Contains(joint.Name) && _twins.TryGetValue(joint.Name, out string? twin) && _mirrored.Contains(twin) && _turns.TryGetValue(twin, out Matrix3d other))
         {
             var mirror = Matrix3d.Diagonal(-1, 1, 1);
             return mirror * other * mirror;

@@ -5,7 +5,8 @@ namespace AutoPlace.Registration;
 
 /// <summary>
 /// What a fitted rig has exactly it has exactly on every head: joints in one place, joints on the midline, straight chains,
-/// rigid groups; on a symmetric head also mirrored pairs. Which these are is read off the template's own positions.
+/// rigid groups; on a symmetric head, and in regions of others that are symmetric as far as can be seen, also mirrored pairs.
+/// Which these are is read off the template's own positions.
 /// </summary>
 /// <remarks>
 /// Order: mirror (so that all that follows has mirrored input), rigid groups, coinciding joints, straight chains, and mirror
@@ -25,6 +26,9 @@ internal sealed class LatticeInvariants
     /// <summary>On a head that isn't symmetric, a joint this near to the midsagittal plane is put on it: two and a half times what readings of a head err by; beyond, the face itself is off.</summary>
     private const double NearMidline = 0.03;
 
+    /// <summary>On a head that isn't symmetric, a region whose joints are this near to their twins' mirror images in the mean is symmetric: symmetric heads come out so to within 0.01.</summary>
+    private const double NearlySymmetric = 0.015;
+
     private readonly IReadOnlyList<ControlJoint> _joints;
     private readonly Dictionary<string, int> _index;
     private readonly int[] _twins;
@@ -33,8 +37,9 @@ internal sealed class LatticeInvariants
     private readonly Vector3d[] _at;
     private readonly bool _symmetric;
     private readonly bool _ownMidline;
+    private readonly bool[] _mirrored;
 
-    private LatticeInvariants(JointLattice lattice, Dictionary<string, JointPlacement> placed, bool symmetric, bool ownMidline)
+    private LatticeInvariants(JointLattice lattice, Dictionary<string, JointPlacement> placed, bool symmetric, bool ownMidline, bool ownPairs)
     {
         _joints = lattice.Joints;
         (_symmetric, _ownMidline) = (symmetric, ownMidline);
@@ -44,6 +49,7 @@ internal sealed class LatticeInvariants
         _groups = [.. _joints.Select(GroupOf)];
         _at = [.. _joints.Select(joint => placed[joint.Name].Position)];
         _leaders = Leaders();
+        _mirrored = Mirrored(ownPairs);
     }
 
     /// <summary>Moves joints so that the invariants hold.</summary>
@@ -51,11 +57,12 @@ internal sealed class LatticeInvariants
     /// <param name="placed">The joints by name; their positions are replaced.</param>
     /// <param name="symmetric">True where left and right are each other's mirror image on this head.</param>
     /// <param name="ownMidline">True to keep the midline on a head that isn't symmetric, too.</param>
-    /// <returns>How rigid groups turn, by name.</returns>
-    public static IReadOnlyDictionary<string, Matrix3d> Apply(
-        JointLattice lattice, Dictionary<string, JointPlacement> placed, bool symmetric, bool ownMidline)
+    /// <param name="ownPairs">True to mirror pairs there, too, in regions that are symmetric as far as can be seen.</param>
+    /// <returns>How rigid groups turn, by name, and the names of the joints that are mirrored.</returns>
+    public static (IReadOnlyDictionary<string, Matrix3d> GroupTurns, IReadOnlySet<string> Mirrored) Apply(
+        JointLattice lattice, Dictionary<string, JointPlacement> placed, bool symmetric, bool ownMidline, bool ownPairs)
     {
-        var invariants = new LatticeInvariants(lattice, placed, symmetric, ownMidline);
+        var invariants = new LatticeInvariants(lattice, placed, symmetric, ownMidline, ownPairs);
         invariants.Mirror(double.PositiveInfinity);
         Dictionary<string, Matrix3d> turns = invariants.KeepGroups();
         invariants.Coincide();
@@ -68,8 +75,43 @@ internal sealed class LatticeInvariants
             placed[name] = placed[name] with { Position = invariants._at[i] };
         }
 
-        return turns;
+        return (turns, Enumerable.Range(0, invariants._at.Length).Where(i => invariants._mirrored[i]).Select(i => lattice.Joints[i].Name).ToHashSet(StringComparer.Ordinal));
     }
+
+    private bool[] Mirrored(bool ownPairs)
+    {
+        if (_symmetric || !ownPairs)
+        {
+            return [.. _joints.Select(_ => _symmetric)];
+        }
+
+        var regions = Enumerable.Range(0, _at.Length).Where(i => _joints[i].Side == Side.Left && _twins[i] >= 0)
+            .GroupBy(i => _joints[i].Region ?? string.Empty, StringComparer.Ordinal)
+            .Where(pairs => pairs.Average(OffMirror) <= NearlySymmetric).Select(pairs => pairs.Key).ToHashSet(StringComparer.Ordinal);
+        bool[] mirrored = [.. _joints.Select((joint, i) =>
+            regions.Contains((joint.Side == Side.Right && _twins[i] >= 0 ? _joints[_twins[i]] : joint).Region ?? string.Empty))];
+        LeaveLinesWhole(mirrored);
+        return mirrored;
+    }
+
+    // A straight chain that isn't mirrored all along isn't mirrored at all, nor is its twin.
+    private void LeaveLinesWhole(bool[] mirrored)
+    {
+        IReadOnlyList<List<int>> lines = LatticeLines.Of(_joints, _leaders, Straight);
+        while (lines.FirstOrDefault(line => line.Any(i => mirrored[i]) && !line.All(i => mirrored[i])) is { } partly)
+        {
+            foreach (int i in partly)
+            {
+                mirrored[i] = false;
+                if (_twins[i] >= 0)
+                {
+                    mirrored[_twins[i]] = false;
+                }
+            }
+        }
+    }
+
+    private double OffMirror(int joint) => Vector3d.Distance(_at[joint], _at[_twins[joint]] with { X = -_at[_twins[joint]].X });
 
     /// <summary>Name of the rigid group that a joint belongs to, or null: teeth and what lies in an eyeball are rigid by what they ride on.</summary>
     internal static string? GroupOf(ControlJoint joint) => joint.RigidGroup ?? (joint.Ride switch
@@ -81,7 +123,7 @@ internal sealed class LatticeInvariants
         _ => null,
     });
 
-    // On a symmetric head to the last bit; joints of a rigid group by no more than asked, which the rig's own asymmetry may exceed.
+    // Where mirrored, to the last bit; joints of a rigid group by no more than asked, which the rig's own asymmetry may exceed.
     private void Mirror(double mostInGroup)
     {
         for (int i = 0; i < _at.Length; i++)
@@ -92,8 +134,7 @@ internal sealed class LatticeInvariants
                 most = _groups[i] is null ? most : Math.Min(most, mostInGroup);
                 _at[i] = Math.Abs(_at[i].X) <= most ? _at[i] with { X = 0 } : _at[i];
             }
-            else if (_symmetric && _joints[i].Side == Side.Left && _twins[i] is >= 0 and int right
-                && (_groups[i] is null || Vector3d.Distance(_at[i], _at[right] with { X = -_at[right].X }) <= mostInGroup))
+            else if (_mirrored[i] && _joints[i].Side == Side.Left && _twins[i] >= 0 && (_groups[i] is null || OffMirror(i) <= mostInGroup))
             {
                 MirrorPair(i);
             }

@@ -85,9 +85,10 @@ public static class LatticeRegistration
             turns[i] = warp.LocalSimilarity(joint.SkinPoint ?? joint.Position).Rotation;
         });
         var placed = placements.ToDictionary(p => p.Joint.Name, StringComparer.Ordinal);
-        IReadOnlyDictionary<string, Matrix3d> groups = LatticeInvariants.Apply(lattice, placed, head.IsSymmetric, template.Embedding is not null);
+        bool own = template.Embedding is not null;
+        (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(lattice, placed, head.IsSymmetric, own, own);
         var turnOf = joints.Zip(turns).ToDictionary(t => t.First.Name, t => t.Second, StringComparer.Ordinal);
-        JointRotations.Apply(lattice, joint => turnOf[joint.Name], placed, head.IsSymmetric, groups);
+        JointRotations.Apply(lattice, joint => turnOf[joint.Name], placed, groups, mirrored);
         return new RegisteredLattice(new LatticePlacement([.. joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns), warp);
     }
 }

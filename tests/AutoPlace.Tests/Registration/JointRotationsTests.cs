@@ -99,7 +99,8 @@ public sealed class JointRotationsTests
             Lift = 0,
             Radius90 = 0,
         }, StringComparer.Ordinal);
-        JointRotations.Apply(new JointLattice(joints, [], []), _ => SkinTurn, placed, symmetric, new Dictionary<string, Matrix3d>());
+        IReadOnlySet<string> mirrored = symmetric ? placed.Keys.ToHashSet(StringComparer.Ordinal) : [];
+        JointRotations.Apply(new JointLattice(joints, [], []), _ => SkinTurn, placed, new Dictionary<string, Matrix3d>(), mirrored);
         return [.. joints.Select(joint => placed[joint.Name])];
     }
 

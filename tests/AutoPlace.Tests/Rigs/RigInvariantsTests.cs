@@ -112,6 +112,27 @@ public sealed class RigInvariantsTests(RigHeads heads) : IClassFixture<RigHeads>
         }
     }
 
+    /// <summary>
+    /// A head that is symmetric in shape but not in its mesh: pairs come out mirrored all the same. On the face that is asymmetric
+    /// on purpose those regions stay so.
+    /// </summary>
+    [Theory]
+    [InlineData("tibb", true)]
+    [InlineData("lysk", false)]
+    public void Pairs_are_mirrored_in_regions_that_are_symmetric_as_far_as_can_be_seen(string onto, bool all)
+    {
+        TemplateHead template = heads.Template("maren", Rig(RigHeads.Truth("maren"), 1));
+        PlacementResult result = heads.Place(template, onto);
+        var placed = result.Placement.Joints.ToDictionary(joint => joint.Joint.Name, StringComparer.Ordinal);
+        Assert.False(result.Registration!.IsSymmetric);
+
+        ControlJoint[] left = [.. template.Lattice.Joints.Where(joint => joint.Side == Side.Left)];
+        bool[] mirrored = [.. left.Select(joint => placed[joint.Twin!].Position == placed[joint.Name].Position with { X = -placed[joint.Name].Position.X })];
+
+        Assert.Equal(all, mirrored.All(isIt => isIt));
+        Assert.DoesNotContain(left.Zip(mirrored), pair => !all && pair.Second && pair.First.Name.StartsWith("ear_", StringComparison.Ordinal));
+    }
+
     private (TemplateHead Template, Dictionary<string, JointPlacement> Placed, bool Symmetric) Place(string from, string onto, int seed)
     {
         TemplateHead template = heads.Template(from, Rig(RigHeads.Truth(from), seed));
