@@ -21,6 +21,7 @@ internal static class CommandLine
             CheckCommand.Create(session),
             RenderCommand.Create(session),
             EvaluateCommand.Create(session),
+            BulkCommand.Create(session),
             TemplateCommand.Create(session),
         };
         ParseResult parsed = root.Parse(arguments);

@@ -4,6 +4,7 @@ namespace AutoPlace.Cli;
 internal static class ExitCode
 {
     internal const int Placed = 0;
+    internal const int NeedsPerson = 1;
     internal const int WrongUsage = 2;
     internal const int Unreadable = 3;
     internal const int NoHead = 4;

@@ -8,6 +8,9 @@ namespace AutoPlace.Cli;
 /// <summary>The files of a placement: placement.json, joints.csv, placement.glb, lattice.png, and corrections.json where there are any.</summary>
 internal static class PlacementFiles
 {
+    /// <summary>Name of the picture.</summary>
+    internal const string PictureName = "lattice.png";
+
     // A third of the time of the encoder's own choice, for the same size: shaded surfaces suit the filter.
     private static readonly PngEncoder QuickPng = new()
     {
@@ -23,12 +26,13 @@ internal static class PlacementFiles
     /// <param name="result">The placement.</param>
     /// <param name="document">The same, in file coordinates.</param>
     /// <param name="cancellation">Checked before each file, and last before they appear.</param>
+    /// <param name="picture">How the picture is drawn; null for the whole sheet.</param>
     /// <exception cref="OutputException">They can't be written.</exception>
     internal static void Write(
-        string folder, string headPath, PlacementResult result, PlacementDocument document, CancellationToken cancellation)
+        string folder, string headPath, PlacementResult result, PlacementDocument document, CancellationToken cancellation, PictureOptions? picture = null)
     {
         using var output = new OutputFolder(folder);
-        Task<byte[]> picture = Task.Run(() => Png(result), cancellation);
+        Task<byte[]> png = Task.Run(() => Png(result, picture), cancellation);
         Add("placement.json", stream => PlacementJson.Write(document, stream));
         if (!result.Corrections.IsEmpty)
         {
@@ -37,7 +41,7 @@ internal static class PlacementFiles
 
         Add("joints.csv", stream => JointsCsv.Write(document, stream));
         Add("placement.glb", stream => WriteGlb(headPath, result, stream));
-        Add("lattice.png", stream => stream.Write(picture.GetAwaiter().GetResult()));
+        Add(PictureName, stream => stream.Write(png.GetAwaiter().GetResult()));
         cancellation.ThrowIfCancellationRequested();
         output.Commit();
 
@@ -49,9 +53,9 @@ internal static class PlacementFiles
     }
 
     /// <summary>The head with its lattice from several sides, as a PNG file.</summary>
-    internal static byte[] Png(PlacementResult result)
+    internal static byte[] Png(PlacementResult result, PictureOptions? options = null)
     {
-        using Image picture = LatticePicture.Draw(PictureContent.Of(result));
+        using Image picture = LatticePicture.Draw(PictureContent.Of(result), options);
         using var file = new MemoryStream();
         picture.SaveAsPng(file, QuickPng);
         return file.ToArray();

@@ -47,7 +47,7 @@ public class PlacementBenchmarks
         {
             int[] face = mesh.Face(f).ToArray();
             Vector3 centre = face.Aggregate(Vector3.Zero, (sum, v) => sum + mesh.Positions[v]) / face.Length;
-            if (centre.Y < 0.01f)
+            if (centre.Y < -0.03f)
             {
                 Add(face, f);
                 continue;

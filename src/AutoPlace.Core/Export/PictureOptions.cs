@@ -43,6 +43,10 @@ public sealed record PictureOptions
         View("right profile", -90, 0), View("left profile", 90, 0),
     ];
 
+    /// <summary>Front, three-quarter and right profile side by side, small: for a sheet of many heads.</summary>
+    public static PictureOptions Strip { get; } =
+        new() { Views = [Sheet[0], Sheet[1], Sheet[3]], PanelSize = 300, Columns = 3, Legend = false };
+
     /// <summary>The frontal view alone, as for a table of many heads.</summary>
     public static PictureOptions Thumbnail { get; } =
         new() { Views = [View(string.Empty, 0, 0)], PanelSize = 200, Columns = 1, Legend = false };

@@ -32,6 +32,7 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("--version")]
     [InlineData("place --help")]
     [InlineData("evaluate --help")]
+    [InlineData("bulk --help")]
     [InlineData("template check --help")]
     [InlineData("template from --help")]
     public void Help_and_version_are_no_errors(string call)
@@ -54,6 +55,8 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("check a.glb")]
     [InlineData("render a.glb")]
     [InlineData("evaluate")]
+    [InlineData("bulk heads")]
+    [InlineData("bulk -o out")]
     [InlineData("template")]
     [InlineData("template check a.json b.json")]
     [InlineData("template from a.glb")]

@@ -1,0 +1,123 @@
+using System.Globalization;
+using System.Net;
+using System.Text;
+using AutoPlace.Export;
+
+namespace AutoPlace.Cli.Bulk;
+
+/// <summary>What came of many heads, the worst first: report.csv, contact-sheet.html, needs-a-person.txt.</summary>
+internal sealed class BulkReport
+{
+    /// <summary>Reasons and findings shown one by one; the others are only counted, and stand in report.csv or the placement.</summary>
+    private const int ShownReasons = 4;
+
+    private const string Style = """
+        :root { color-scheme: light dark; --line: #8884; --quiet: #777; }
+        body { font: 15px/1.45 system-ui, sans-serif; margin: 2rem auto; max-width: 76rem; padding: 0 1rem; }
+        h1 { font-size: 1.4rem; } p.sum { color: var(--quiet); }
+        article { border-top: 1px solid var(--line); padding: 1rem 0; display: grid; grid-template-columns: minmax(20rem, 46rem) 1fr; gap: 1.2rem; }
+        img { width: 100%; border-radius: 4px; } h2 { font-size: 1.05rem; margin: 0 0 .3rem; overflow-wrap: anywhere; }
+        ul { margin: .4rem 0; padding-left: 1.1rem; } .none { color: var(--quiet); border: 1px dashed var(--line); border-radius: 4px; padding: 2rem; text-align: center; }
+        @media (max-width: 50rem) { article { grid-template-columns: 1fr; } }
+        """;
+
+    private readonly List<(BulkHead Head, BulkOutcome Outcome)> _ranked;
+
+    /// <summary>Ranks the heads: without a placement first, then by the probability that it needs correcting.</summary>
+    internal BulkReport(IReadOnlyList<BulkHead> heads, IReadOnlyList<BulkOutcome> outcomes) =>
+        _ranked = [.. heads.Zip(outcomes)
+            .OrderByDescending(h => h.Second.State)
+            .ThenByDescending(h => h.Second.NeedsPerson)
+            .ThenByDescending(h => h.Second.Errors)
+            .ThenByDescending(h => h.Second.Warnings)
+            .ThenBy(h => h.First.Name, StringComparer.Ordinal)];
+
+    /// <summary>How many heads somebody has to look at.</summary>
+    internal int Doubtful => _ranked.Count(h => h.Outcome.IsDoubtful);
+
+    /// <summary>Writes the three files, all or none.</summary>
+    /// <exception cref="OutputException">They can't be written.</exception>
+    internal void Write(string folder)
+    {
+        using var output = new OutputFolder(folder);
+        output.Add("report.csv", stream => WriteText(stream, Csv()));
+        output.Add("contact-sheet.html", stream => WriteText(stream, Html()));
+        output.Add("needs-a-person.txt", stream => WriteText(stream, string.Concat(_ranked.Where(h => h.Outcome.IsDoubtful).Select(h => h.Head.Path + "\n"))));
+        output.Commit();
+    }
+
+    /// <summary>Writes what a person wants to know first.</summary>
+    internal void WriteSummary(TextWriter output, string folder)
+    {
+        output.WriteLine(
+            $"{_ranked.Count} heads: {Count(BulkState.Placed)} placed, {Count(BulkState.NoHead)} without a head, {Count(BulkState.Unreadable)} can't be read");
+        output.WriteLine($"{Doubtful} need a person; files in {folder}");
+    }
+
+    private int Count(BulkState state) => _ranked.Count(h => h.Outcome.State == state);
+
+    private string Csv()
+    {
+        var text = new StringBuilder("name,file,state,needs_person,errors,warnings,seconds,reasons\n");
+        foreach ((BulkHead head, BulkOutcome outcome) in _ranked)
+        {
+            text.Append(CultureInfo.InvariantCulture,
+                $"{Quoted(head.Name)},{Quoted(head.Path)},{Word(outcome.State)},{outcome.NeedsPerson:0.###},{outcome.Errors},{outcome.Warnings},{outcome.Seconds:0.00},{Quoted(string.Join("; ", outcome.Reasons))}\n");
+        }
+
+        return text.ToString();
+    }
+
+    private string Html()
+    {
+        var text = new StringBuilder();
+        text.Append(CultureInfo.InvariantCulture, $"<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>{_ranked.Count} heads</title><style>\n{Style}</style></head><body>\n");
+        text.Append(CultureInfo.InvariantCulture, $"<h1>{_ranked.Count} heads, those that need a person first</h1>\n<p class=\"sum\">{Doubtful} need a person. {Count(BulkState.Placed)} placed, {Count(BulkState.NoHead)} without a head, {Count(BulkState.Unreadable)} can't be read.</p>\n");
+        foreach ((BulkHead head, BulkOutcome outcome) in _ranked)
+        {
+            Append(text, head, outcome);
+        }
+
+        return text.Append("</body></html>\n").ToString();
+    }
+
+    private static void Append(StringBuilder text, BulkHead head, BulkOutcome outcome)
+    {
+        string name = WebUtility.HtmlEncode(head.Name), folder = $"heads/{Uri.EscapeDataString(head.Name)}";
+        text.Append("<article>");
+        text.Append(outcome.State == BulkState.Placed
+            ? $"<a href=\"{folder}/placement.json\"><img loading=\"lazy\" src=\"{folder}/{PlacementFiles.PictureName}\" alt=\"{name} from the front, at three quarters and in profile, with its lattice\"></a>"
+            : $"<div class=\"none\">{(outcome.State == BulkState.NoHead ? "no head found" : "can't be read")}</div>");
+        text.Append(CultureInfo.InvariantCulture, $"<div><h2>{name}</h2>");
+        if (outcome.State == BulkState.Placed)
+        {
+            text.Append(CultureInfo.InvariantCulture, $"needs a person: {100 * outcome.NeedsPerson:0} %, {outcome.Errors} errors, {outcome.Warnings} warnings");
+        }
+
+        text.Append("<ul>");
+        string[] lines = [.. outcome.Reasons.Concat(outcome.Findings).Distinct()];
+        foreach (string line in lines.Take(ShownReasons))
+        {
+            text.Append(CultureInfo.InvariantCulture, $"<li>{WebUtility.HtmlEncode(line)}</li>");
+        }
+
+        if (lines.Length > ShownReasons)
+        {
+            text.Append(CultureInfo.InvariantCulture, $"<li>and {lines.Length - ShownReasons} more</li>");
+        }
+
+        text.Append("</ul></div></article>\n");
+    }
+
+    private static string Word(BulkState state) => state switch
+    {
+        BulkState.Placed => "placed",
+        BulkState.NoHead => "no-head",
+        _ => "unreadable",
+    };
+
+    private static string Quoted(string value) =>
+        value.AsSpan().IndexOfAny(",\"\r\n") < 0 ? value : $"\"{value.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
+
+    private static void WriteText(Stream stream, string text) => stream.Write(Encoding.UTF8.GetBytes(text));
+}
