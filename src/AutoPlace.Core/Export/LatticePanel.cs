@@ -42,7 +42,7 @@ internal sealed class LatticePanel
         _samples = head.Samples;
         _seeThrough = options.SeeThrough;
         _floor = options.Floor;
-        _unit = _view.Size / 560f; // pen widths are given for a panel of the usual size
+        _unit = _view.Size / 560f; // pen widths are given for a panel of 560 pixels
         _canvas = new PictureCanvas(_view.Size, _view.Size, SkyPaper);
         _hidesBacks = _view.Toward.Y < FromBelow;
         _insideOut = _hidesBacks && IsInsideOut();

@@ -14,7 +14,7 @@ public sealed record PictureOptions
     public IReadOnlyList<PictureView> Views { get; init; } = Sheet;
 
     /// <summary>Pixels a side of each panel, 32 to 2048.</summary>
-    public int PanelSize { get; init; } = 560;
+    public int PanelSize { get; init; } = 480;
 
     /// <summary>Panels side by side.</summary>
     public int Columns { get; init; } = 3;
