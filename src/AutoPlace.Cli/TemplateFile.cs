@@ -27,7 +27,9 @@ internal static class TemplateFile
     {
         try
         {
-            return TemplateReader.Read(file, File.ReadAllBytes(file));
+            TemplateHead template = TemplateReader.Read(file, File.ReadAllBytes(file));
+            LatticeRules.CheckHead(file, template);
+            return template;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {

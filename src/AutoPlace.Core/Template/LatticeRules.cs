@@ -35,6 +35,33 @@ public static class LatticeRules
         }
     }
 
+    /// <summary>Checks what placing needs of a template's head: both eye centres, skin, and how large its eyeballs are.</summary>
+    /// <param name="file">Name of the file, for messages.</param>
+    /// <param name="template">The template.</param>
+    /// <exception cref="TemplateFormatException">Something is missing; the message names it.</exception>
+    public static void CheckHead(string file, TemplateHead template)
+    {
+        ArgumentNullException.ThrowIfNull(file);
+        ArgumentNullException.ThrowIfNull(template);
+        foreach (string landmark in (string[])["eye_centre_left", "eye_centre_right"])
+        {
+            if (!template.Landmarks.ContainsKey(landmark))
+            {
+                throw new TemplateFormatException(file, "landmarks", $"'{landmark}' is missing, without which nothing can be placed");
+            }
+        }
+
+        if (!template.FaceParts.Contains("skin"))
+        {
+            throw new TemplateFormatException(file, "mesh.parts", "no face is of the part 'skin'");
+        }
+
+        if (template.EyeballRadius is null && !template.FaceParts.Any(part => part is "eyeball_left" or "eyeball_right"))
+        {
+            throw new TemplateFormatException(file, "mesh.parts", "no face is of the part 'eyeball_left', and there is no eyeballRadius");
+        }
+    }
+
     private static Dictionary<string, int> CheckJoints(string file, IReadOnlyList<ControlJoint> joints)
     {
         var order = new Dictionary<string, int>(StringComparer.Ordinal);

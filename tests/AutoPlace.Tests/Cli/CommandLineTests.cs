@@ -4,6 +4,7 @@ using AutoPlace.Cli;
 using AutoPlace.Export;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
+using AutoPlace.Template;
 using AutoPlace.Tests.Export;
 using AutoPlace.Verification;
 using SharpGLTF.Schema2;
@@ -164,6 +165,32 @@ public sealed class CommandLineTests : IDisposable
         Assert.StartsWith($"{rig}: ", _error.ToString(), StringComparison.Ordinal);
         Assert.Contains(said, _error.ToString(), StringComparison.Ordinal);
         Assert.False(File.Exists(Out("t.json")));
+    }
+
+    /// <summary>Template files are edited by hand.</summary>
+    [Theory]
+    [InlineData("eyes", "landmarks", "eye_centre_right")]
+    [InlineData("skin", "mesh.parts", "'skin'")]
+    [InlineData("balls", "mesh.parts", "eyeballRadius")]
+    public void Template_that_lost_what_placing_needs_is_3(string lost, string element, string said)
+    {
+        JsonNode root = JsonNode.Parse(TemplateWriter.Write(BuiltInTemplate.Load()))!;
+        if (lost == "eyes")
+        {
+            Assert.True(root["landmarks"]!.AsObject().Remove("eye_centre_right"));
+        }
+
+        string template = Write("t.json", lost switch
+        {
+            "skin" => root.ToJsonString().Replace("\"skin\"", "\"teeth\"", StringComparison.Ordinal).Replace("\"ride\":\"teeth\"", "\"ride\":\"skin\"", StringComparison.Ordinal),
+            "balls" => root.ToJsonString().Replace("\"eyeball_", "\"ball_", StringComparison.Ordinal),
+            _ => root.ToJsonString(),
+        });
+
+        Assert.Equal(3, Run("place", WriteHead("mira.glb"), "--template", template, "-o", Out("result")));
+
+        Assert.StartsWith($"{template}: {element}: ", _error.ToString(), StringComparison.Ordinal);
+        Assert.Contains(said, _error.ToString(), StringComparison.Ordinal);
     }
 
     [Fact]
