@@ -28,7 +28,9 @@ public sealed class PreparedTemplate
         Head = head;
         EyeballRadius = head.EyeballRadius ?? MeanEyeballRadius(head);
         (TriangleMesh skin, _skinVertices) = SkinOf(head);
-        skin = FacesOutward(skin) ? skin : skin.WithReversed([.. Enumerable.Repeat(true, skin.TriangleCount)]);
+
+        // An own head may come from a file that is inside out, or mirrored.
+        skin = MeshOrientation.FacesOutward(skin) ? skin : skin.WithReversed([.. Enumerable.Repeat(true, skin.TriangleCount)]);
         Skin = skin;
         Vector3[] normals = VertexNormals.AngleWeighted(skin);
         int[] chosen = FarthestPoints(skin.Positions, head.Lattice, ControlPointCount);
@@ -137,25 +139,6 @@ public sealed class PreparedTemplate
         return indices.Count > 0
             ? (new TriangleMesh([.. positions], [.. indices]), [.. vertices])
             : throw new ArgumentException($"Template '{head.Name}' has no face of part 'skin'.", nameof(head));
-    }
-
-    // An own head may come from a file that is inside out, or mirrored. Its triangles face away from the middle of its skin.
-    private static bool FacesOutward(TriangleMesh skin)
-    {
-        var middle = Vector3.Zero;
-        foreach (Vector3 p in skin.Positions)
-        {
-            middle += p / skin.VertexCount;
-        }
-
-        double outward = 0;
-        for (int t = 0; t < skin.TriangleCount; t++)
-        {
-            (Vector3 a, Vector3 b, Vector3 c) = skin.Corners(t);
-            outward += Vector3.Dot(((a + b + c) / 3) - middle, Vector3.Cross(b - a, c - a));
-        }
-
-        return outward >= 0;
     }
 
     private static Vector3[] SkinPoints(JointLattice lattice) =>

@@ -19,7 +19,7 @@ internal sealed class SkinDistance
     {
         _hierarchy = skin.Mesh.TriangleCount > 0 ? skin : null;
         _normals = VertexNormals.AngleWeighted(skin.Mesh);
-        Orientation = FacesOutward(skin.Mesh) ? 1 : -1;
+        Orientation = MeshOrientation.FacesOutward(skin.Mesh) ? 1 : -1;
     }
 
     /// <summary>True when there is skin to measure to.</summary>
@@ -44,24 +44,5 @@ internal sealed class SkinDistance
             + ((Vector3d)_normals[corners[2]] * weights.Z);
         double side = Vector3d.Dot(point - nearest.Position, normal) * Orientation;
         return side < 0 ? -nearest.Distance : nearest.Distance;
-    }
-
-    private static bool FacesOutward(TriangleMesh skin)
-    {
-        // Sum of normal * (centroid - middle) over the triangles, with normals as long as the areas.
-        Vector3d weighted = Vector3d.Zero, normals = Vector3d.Zero;
-        double area = 0, fromOrigin = 0;
-        for (int t = 0; t < skin.TriangleCount; t++)
-        {
-            (Vector3 a, Vector3 b, Vector3 c) = skin.Corners(t);
-            Vector3d centroid = (a + b + c) / 3, normal = Vector3.Cross(b - a, c - a);
-            double length = normal.Length;
-            weighted += centroid * length;
-            area += length;
-            normals += normal;
-            fromOrigin += Vector3d.Dot(centroid, normal);
-        }
-
-        return area == 0 || fromOrigin >= Vector3d.Dot(weighted / area, normals);
     }
 }
