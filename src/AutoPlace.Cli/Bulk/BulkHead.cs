@@ -41,11 +41,11 @@ internal sealed record BulkHead(string Path, string Name)
     {
         string folder = System.IO.Path.GetDirectoryName(System.IO.Path.GetFullPath(list))!;
         var files = new List<string>();
-        foreach (string line in File.ReadLines(list).Select(l => l.Trim()).Where(l => l.Length > 0 && l[0] != '#'))
+        foreach ((int number, string line) in File.ReadLines(list).Select((l, i) => (i + 1, l.Trim())).Where(l => l.Item2.Length > 0 && l.Item2[0] != '#'))
         {
             if (line.Contains('\0', StringComparison.Ordinal))
             {
-                throw new MeshFormatException(list, $"line {files.Count + 1}", "is no path; a list has one on each line");
+                throw new MeshFormatException(list, $"line {number}", "is no path; a list has one on each line");
             }
 
             files.Add(System.IO.Path.Combine(folder, line));

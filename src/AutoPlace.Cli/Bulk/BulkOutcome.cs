@@ -1,3 +1,4 @@
+using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using AutoPlace.Export;
@@ -67,6 +68,15 @@ internal sealed record BulkOutcome
     /// <summary>True when somebody has to look.</summary>
     [JsonIgnore]
     public bool IsDoubtful => State != BulkState.Placed || NeedsPerson >= LeastDoubt || Errors > 0;
+
+    /// <summary>How it ended, for a person.</summary>
+    [JsonIgnore]
+    public string Ending => State switch
+    {
+        BulkState.Placed => string.Create(CultureInfo.InvariantCulture, $"needs a person: {100 * NeedsPerson:0} %"),
+        BulkState.NoHead => "no head found",
+        _ => "can't be read",
+    };
 
     /// <summary>The outcome in a head's folder when it is of that file and made that way, else null.</summary>
     /// <param name="folder">The head's folder.</param>

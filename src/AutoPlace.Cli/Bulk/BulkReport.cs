@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Net;
 using System.Text;
+using System.Text.Json;
 using AutoPlace.Export;
 
 namespace AutoPlace.Cli.Bulk;
@@ -87,11 +88,11 @@ internal sealed class BulkReport
         text.Append("<article>");
         text.Append(outcome.State == BulkState.Placed
             ? $"<a href=\"{folder}/placement.json\"><img loading=\"lazy\" src=\"{folder}/{PlacementFiles.PictureName}\" alt=\"{name} from the front, at three quarters and in profile, with its lattice\"></a>"
-            : $"<div class=\"none\">{(outcome.State == BulkState.NoHead ? "no head found" : "can't be read")}</div>");
+            : $"<div class=\"none\">{outcome.Ending}</div>");
         text.Append(CultureInfo.InvariantCulture, $"<div><h2>{name}</h2>");
         if (outcome.State == BulkState.Placed)
         {
-            text.Append(CultureInfo.InvariantCulture, $"needs a person: {100 * outcome.NeedsPerson:0} %, {outcome.Errors} errors, {outcome.Warnings} warnings");
+            text.Append(CultureInfo.InvariantCulture, $"{outcome.Ending}, {outcome.Errors} errors, {outcome.Warnings} warnings");
         }
 
         text.Append("<ul>");
@@ -109,12 +110,7 @@ internal sealed class BulkReport
         text.Append("</ul></div></article>\n");
     }
 
-    private static string Word(BulkState state) => state switch
-    {
-        BulkState.Placed => "placed",
-        BulkState.NoHead => "no-head",
-        _ => "unreadable",
-    };
+    private static string Word(BulkState state) => JsonNamingPolicy.KebabCaseLower.ConvertName(state.ToString());
 
     private static string Quoted(string value) =>
         value.AsSpan().IndexOfAny(",\"\r\n") < 0 ? value : $"\"{value.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";

@@ -104,16 +104,10 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
     private void Report(BulkHead head, BulkOutcome outcome, int done, int all, TimeSpan elapsed)
     {
         TimeSpan left = elapsed / done * (all - done);
-        string what = outcome.State switch
-        {
-            BulkState.Placed => string.Create(CultureInfo.InvariantCulture, $"needs a person: {100 * outcome.NeedsPerson:0} %"),
-            BulkState.NoHead => "no head found",
-            _ => "can't be read",
-        };
         lock (_progress)
         {
             session.Error.WriteLine(
-                $"{done} of {all}  {head.Name}: {what}" + (done < all ? string.Create(CultureInfo.InvariantCulture, $"; about {left:h\\:mm\\:ss} left") : ""));
+                $"{done} of {all}  {head.Name}: {outcome.Ending}" + (done < all ? string.Create(CultureInfo.InvariantCulture, $"; about {left:h\\:mm\\:ss} left") : ""));
         }
     }
 

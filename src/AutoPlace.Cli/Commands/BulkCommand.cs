@@ -12,24 +12,18 @@ internal static class BulkCommand
         Option<string> output = PathArgument.NotEmpty(
             new Option<string>("--output", "-o") { Description = "Folder for the files of all heads and the report.", HelpName = "DIR", Required = true });
         var resume = new Option<bool>("--resume") { Description = "Keep what an earlier run with the same options has finished." };
-        Option<string?> template = PathArgument.NotEmpty(
-            new Option<string?>("--template") { Description = "Template file; left out, the built-in lattice.", HelpName = "FILE" });
-        var lattice = new Option<LatticeExtent>("--lattice") { Description = "Which of the template's joints.", HelpName = "full|reduced" };
         var command = new Command("bulk", "Place many heads: a contact sheet, the worst first, and a list of those that need a person.")
         {
-            heads, output, resume, template, lattice,
+            heads, output, resume,
         };
+        var latticeOptions = new LatticeOptions();
+        latticeOptions.AddTo(command);
         var headOptions = new HeadOptions();
         headOptions.AddTo(command);
         command.SetAction(parsed =>
         {
             string folder = parsed.GetValue(output)!;
-            string? file = parsed.GetValue(template);
-            PlacementOptions options = headOptions.Read(parsed) with
-            {
-                Lattice = parsed.GetValue(lattice),
-                Template = file is null ? null : TemplateFile.Read(file),
-            };
+            PlacementOptions options = latticeOptions.Read(parsed, headOptions.Read(parsed));
             IReadOnlyList<BulkHead> all = BulkHead.ReadAll(parsed.GetValue(heads)!);
             BulkOutcome[] outcomes = new BulkRun(session, options, folder, MadeWith(options)).Place(all, parsed.GetValue(resume));
             var report = new BulkReport(all, outcomes);

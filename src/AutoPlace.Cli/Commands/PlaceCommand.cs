@@ -16,16 +16,15 @@ internal static class PlaceCommand
             Description = "Folder for the files; left out, ./<head name>.placement. With several heads, one folder for each inside it.",
             HelpName = "DIR",
         });
-        Option<string?> template = PathArgument.NotEmpty(
-            new Option<string?>("--template") { Description = "Template file; left out, the built-in lattice.", HelpName = "FILE" });
-        var lattice = new Option<LatticeExtent>("--lattice") { Description = "Which of the template's joints.", HelpName = "full|reduced" };
         Option<string?> keep = PathArgument.NotEmpty(new Option<string?>("--keep")
         {
             Description = "Corrections to keep: a corrections.json of this head or another version of it, or a placement.json of this head that was corrected elsewhere.",
             HelpName = "CORRECTIONS",
         });
         var json = new Option<bool>("--json") { Description = "Print the placement itself in place of a summary." };
-        var command = new Command("place", "Place a lattice on heads.") { heads, output, template, lattice, keep, json };
+        var command = new Command("place", "Place a lattice on heads.") { heads, output, keep, json };
+        var latticeOptions = new LatticeOptions();
+        latticeOptions.AddTo(command);
         var headOptions = new HeadOptions();
         headOptions.AddTo(command);
         command.Validators.Add(result =>
@@ -37,11 +36,7 @@ internal static class PlaceCommand
         });
         command.SetAction(parsed =>
         {
-            PlacementOptions options = headOptions.Read(parsed) with
-            {
-                Lattice = parsed.GetValue(lattice),
-                Template = parsed.GetValue(template) is string file ? TemplateFile.Read(file) : null,
-            };
+            PlacementOptions options = latticeOptions.Read(parsed, headOptions.Read(parsed));
             options = parsed.GetValue(keep) is string kept ? KeepFile.Keep(options, kept) : options;
             string[] paths = parsed.GetValue(heads)!;
             int worst = ExitCode.Placed;
