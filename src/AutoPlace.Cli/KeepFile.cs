@@ -1,4 +1,3 @@
-using System.Text.Json;
 using AutoPlace.Export;
 using AutoPlace.Verification;
 
@@ -16,11 +15,7 @@ internal static class KeepFile
     {
         try
         {
-            byte[] bytes = File.ReadAllBytes(path);
-            using var stream = new MemoryStream(bytes);
-            return IsPlacement(bytes)
-                ? options with { Corrected = PlacementJson.Read(stream, path) }
-                : options with { Corrections = CorrectionsJson.Read(stream, path) };
+            return CorrectionsInput.Keep(options, File.ReadAllBytes(path), path);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
@@ -52,22 +47,6 @@ internal static class KeepFile
         foreach (Finding finding in findings)
         {
             error.WriteLine($"  {finding.Message}");
-        }
-    }
-
-    // Anything that isn't an object with the placement's format is left to the reader of corrections, which says what is wrong.
-    private static bool IsPlacement(byte[] bytes)
-    {
-        try
-        {
-            using JsonDocument json = JsonDocument.Parse(bytes);
-            return json.RootElement.ValueKind == JsonValueKind.Object
-                && json.RootElement.TryGetProperty("format", out JsonElement format)
-                && format.ValueKind == JsonValueKind.String && format.GetString() == PlacementJson.Format;
-        }
-        catch (JsonException)
-        {
-            return false;
         }
     }
 }

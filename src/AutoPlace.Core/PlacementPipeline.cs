@@ -55,9 +55,8 @@ public sealed class PlacementPipeline : IDisposable
         CorrectableHead correctable = clock.Time("Registration", () => automatic.With(kept.Corrections));
         LatticePlacement placement = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
         HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(_calibration, place.Agreement, surface, read, head));
-        IReadOnlyList<Landmark> landmarks = LandmarkLocks.Apply(confidence.Landmarks, [.. kept.Corrections.Landmarks.Values]);
-        IReadOnlyList<Finding> findings = clock.Time("Verification", () => PlacementChecks.Sorted(
-            PlacementChecks.Run(placement, head.Mesh, head.Evidence.Skin.Hierarchy, landmarks), kept.Findings));
+        (IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
+            confidence, kept, placement, head.Mesh, head.Evidence.Skin.Hierarchy));
         return new PlacementResult
         {
             Scan = scan,
@@ -74,6 +73,8 @@ public sealed class PlacementPipeline : IDisposable
             Placement = placement,
             Correctable = correctable,
             Corrections = kept.Corrections,
+            Confidence = confidence,
+            Agreement = place.Agreement,
             Findings = findings,
             Timings = clock.Timings,
         };

@@ -83,6 +83,12 @@ public sealed record PlacementResult
     /// <summary>The head with its lattice ready for corrections; null when the placement was made elsewhere.</summary>
     public CorrectableHead? Correctable { get; init; }
 
+    /// <summary>How sure the reading of the head is, before corrections; null when the placement was made elsewhere.</summary>
+    public HeadConfidence? Confidence { get; init; }
+
+    /// <summary>Agreement of the head finder's last look with a head's front view, in [0, 1].</summary>
+    public double Agreement { get; init; }
+
     /// <summary>Outcome of the checks.</summary>
     public required IReadOnlyList<Finding> Findings { get; init; }
 

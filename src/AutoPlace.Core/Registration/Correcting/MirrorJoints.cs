@@ -14,7 +14,10 @@ public sealed record MirrorJoints(Side From) : Edit
     /// <summary>The region to mirror, or null for all.</summary>
     public string? Region { get; init; }
 
-    /// <summary>True to mirror every joint of the side, false for those that were corrected.</summary>
+    /// <summary>Names of the joints to mirror, or null for all of region and side. One that wasn't corrected is mirrored whole.</summary>
+    public IReadOnlyList<string>? Joints { get; init; }
+
+    /// <summary>True to mirror every joint of the side, false for those that were corrected or are named.</summary>
     public bool All { get; init; }
 
     /// <summary>True to go by the mesh's connectivity; joints inside the head, which no triangle carries, go by the plane all the same.</summary>
@@ -29,11 +32,12 @@ public sealed record MirrorJoints(Side From) : Edit
             throw new CorrectionException(Region ?? "mirror", "the connectivity of the skin isn't symmetric; mirror by the plane");
         }
 
+        CheckNames(at);
         foreach (JointPlacement source in at.Placement.Joints)
         {
             JointCorrection? made = at.Corrections.Joints.GetValueOrDefault(source.Joint.Name);
             string? twin = at.Head.Twins.GetValueOrDefault(source.Joint.Name);
-            if (source.Joint.Side == From && (Region is null || source.Joint.Region == Region) && (All || made is not null)
+            if (source.Joint.Side == From && (Region is null || source.Joint.Region == Region) && IsWanted(source.Joint.Name, made)
                 && twin is not null && at.Head.AutomaticJoint(twin) is { } target)
             {
                 JointCorrection known = at.Corrections.Joints.GetValueOrDefault(twin) ?? new JointCorrection { Joint = twin };
@@ -48,7 +52,8 @@ public sealed record MirrorJoints(Side From) : Edit
     private JointCorrection Mirrored(Revision at, JointPlacement source, JointCorrection? made, JointPlacement target, JointCorrection known)
     {
         JointCorrection result = known;
-        if ((All || made!.LocksPosition) && !known.LocksPosition)
+        bool whole = All || made is null;
+        if ((whole || made!.LocksPosition) && !known.LocksPosition)
         {
             // The lift is the source's, too.
             Vector3d image = ByTopology && source.Joint.Ride == Ride.Skin && at.Head.TwinPlace(source) is { } twin ? twin : MirroredPoints.Mirror(source.Position);
@@ -56,12 +61,27 @@ public sealed record MirrorJoints(Side From) : Edit
             result = WithPosition(at, target, result, position) with { Influence = made?.Influence };
         }
 
-        if ((All || made!.LocksRotation) && !known.LocksRotation)
+        if ((whole || made!.LocksRotation) && !known.LocksRotation)
         {
             result = result with { Rotation = Mirror(source.Rotation) };
         }
 
         return result == known ? known : result with { Note = Note ?? known.Note ?? made?.Note };
+    }
+
+    private bool IsWanted(string joint, JointCorrection? made) => Joints is null ? All || made is not null : Joints.Contains(joint);
+
+    // A name that says nothing to this side would be passed over without a word.
+    private void CheckNames(Revision at)
+    {
+        foreach (string name in Joints ?? [])
+        {
+            JointPlacement joint = at.Joint(name);
+            if (joint.Joint.Side != From || !at.Head.Twins.ContainsKey(name))
+            {
+                throw new CorrectionException(name, "has no twin on the other side");
+            }
+        }
     }
 
     // The x axis keeps running along the row through the midline: S R diag(-1, 1, 1) with S = diag(-1, 1, 1).

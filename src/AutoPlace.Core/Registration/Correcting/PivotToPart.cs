@@ -11,6 +11,32 @@ public sealed record PivotToPart(string Joint, int Triangle) : Edit
     /// <summary>Root mean square distance from the sphere, over its radius, up to which a piece counts as a ball (own choice: an iris or a cornea stands out by as much).</summary>
     private const double Roundness = 0.08;
 
+    /// <summary>The edit that moves a pivot to the piece of some vertices that is nearest to a point: an eye of two that are one part, say.</summary>
+    /// <param name="head">The head.</param>
+    /// <param name="joint">Name of the joint.</param>
+    /// <param name="vertices">Vertices of <see cref="CorrectableHead.HeadMesh"/>; triangles with all corners among them count.</param>
+    /// <param name="point">The point, head frame, interocular distances.</param>
+    /// <exception cref="CorrectionException">No triangle lies in them, or the point isn't finite.</exception>
+    public static PivotToPart Nearest(CorrectableHead head, string joint, IReadOnlySet<int> vertices, Vector3d point)
+    {
+        ArgumentNullException.ThrowIfNull(head);
+        ArgumentNullException.ThrowIfNull(vertices);
+        TriangleMesh mesh = head.HeadMesh;
+        (double best, int nearest) = (double.PositiveInfinity, -1);
+        for (int t = 0; t < mesh.TriangleCount; t++)
+        {
+            ReadOnlySpan<int> corners = mesh.Indices.Slice(3 * t, 3);
+            if (vertices.Contains(corners[0]) && vertices.Contains(corners[1]) && vertices.Contains(corners[2]))
+            {
+                (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(t);
+                double distance = Vector3d.Distance(point, ((Vector3d)a + b + c) / 3);
+                (best, nearest) = distance < best ? (distance, t) : (best, nearest);
+            }
+        }
+
+        return nearest >= 0 ? new PivotToPart(joint, nearest) : throw new CorrectionException(joint, "the part has no triangle on this head");
+    }
+
     /// <inheritdoc/>
     internal override Corrections Apply(Revision at)
     {

@@ -11,6 +11,29 @@ namespace AutoPlace.Registration.Correcting;
 /// <param name="Edge">Two vertices of the mesh that an edge joins.</param>
 public sealed record RowToLoop(string Row, (int From, int To) Edge) : Edit
 {
+    /// <summary>The edit that lays a row onto the loop through the edge nearest to a point.</summary>
+    /// <param name="head">The head.</param>
+    /// <param name="row">Name of the row.</param>
+    /// <param name="point">The point, head frame, interocular distances. Cost: one look at each edge.</param>
+    /// <exception cref="CorrectionException">The mesh's polygons aren't known.</exception>
+    public static RowToLoop Through(CorrectableHead head, string row, Vector3d point)
+    {
+        ArgumentNullException.ThrowIfNull(head);
+        MeshAdjacency adjacency = head.Adjacency ?? throw new CorrectionException(row, "the mesh's polygons aren't known");
+        (double best, MeshEdge nearest) = (double.PositiveInfinity, default);
+        foreach (MeshEdge edge in adjacency.Edges)
+        {
+            Vector3d from = (Vector3d)head.HeadMesh.Positions[edge.Low], side = (Vector3d)head.HeadMesh.Positions[edge.High] - from;
+            double t = side.LengthSquared > 0 ? Math.Clamp(Vector3d.Dot(point - from, side) / side.LengthSquared, 0, 1) : 0;
+            double distance = Vector3d.Distance(point, from + (side * t));
+            (best, nearest) = distance < best ? (distance, edge) : (best, nearest);
+        }
+
+        return double.IsFinite(best)
+            ? new RowToLoop(row, (nearest.Low, nearest.High))
+            : throw new CorrectionException(row, "the point has to be finite");
+    }
+
     /// <inheritdoc/>
     internal override Corrections Apply(Revision at)
     {
