@@ -23,6 +23,7 @@ internal static class CommandLine
             EvaluateCommand.Create(session),
             BulkCommand.Create(session),
             TemplateCommand.Create(session),
+            ServeCommand.Create(session),
         };
         ParseResult parsed = root.Parse(arguments);
         session.Verbose = parsed.GetValue(verbose);

@@ -1,0 +1,45 @@
+using AutoPlace.Export;
+using AutoPlace.Service;
+using Microsoft.AspNetCore.Builder;
+
+namespace AutoPlace.Cli;
+
+/// <summary>Runs the service until the user ends it.</summary>
+internal static class ServiceRun
+{
+    /// <summary>Runs it.</summary>
+    /// <exception cref="OutputException">The data folder can't be used.</exception>
+    internal static int Run(ServiceOptions options, CommandSession session)
+    {
+        using PlacementPipeline pipeline = PlacementPipeline.Open();
+        WebApplication app;
+        try
+        {
+            app = ServiceHost.Build(options, pipeline);
+        }
+        catch (ArgumentException e)
+        {
+            session.Error.WriteLine(e.Message);
+            return ExitCode.WrongUsage;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            throw new OutputException(options.DataFolder, e.Message, e);
+        }
+
+        using (app)
+        {
+            app.StartAsync(session.Cancellation).GetAwaiter().GetResult();
+            foreach (string address in app.Urls)
+            {
+                session.Output.WriteLine(address);
+            }
+
+            session.Output.Flush();
+            session.Cancellation.WaitHandle.WaitOne();
+            app.StopAsync(CancellationToken.None).GetAwaiter().GetResult();
+        }
+
+        return ExitCode.Placed;
+    }
+}
