@@ -1,0 +1,92 @@
+import { service } from "../service/client.ts";
+import type { DemoHead, Head, Placement, PlacementOptions } from "../service/contract.ts";
+import { complain, open, placeDemo, placeFile } from "../model/session.ts";
+import { state } from "../model/state.ts";
+import { formatBytes } from "../model/units.ts";
+import { say } from "../model/words.ts";
+import { button, check, fill, h } from "./dom.ts";
+import { drawing } from "./drawing.ts";
+
+/** Files that the service reads. */
+const accepted = ".glb,.gltf,.obj,.ply,.stl,.off";
+
+/** The first page: drop a head, take a demonstration head, or go on with an earlier placement. */
+export function openingPage(): HTMLElement {
+  let lattice: "full" | "reduced" = "full";
+  let symmetric = false;
+  const options = (): PlacementOptions => ({ lattice, ...(symmetric ? { symmetric } : {}) });
+
+  const input = h("input", { type: "file", accept: accepted, class: "unseen", id: "head-file", onchange: () => take(input.files) });
+  const take = (files: FileList | null | undefined): void => {
+    const file = files?.[0];
+    if (file !== undefined) {
+      void placeFile(file, options()).catch(failed);
+    }
+
+    input.value = "";
+  };
+  const failed = (error: unknown): void => {
+    complain(error);
+    if (state.value.placement === null) {
+      state.set({ screen: "opening" });
+    }
+  };
+
+  const drop = h("label", { class: "drop", for: "head-file" },
+    drawing(), h("span", { class: "drop-title" }, "Put a head here"),
+    h("span", { class: "drop-text" }, "Drop a file, or choose one. glTF, OBJ, PLY, STL or OFF; any unit, any axis up, alone or part of a whole character."));
+  const over = (on: boolean) => (event: DragEvent): void => {
+    event.preventDefault();
+    drop.classList.toggle("over", on);
+  };
+  const dropArea = h("div", {
+    ondragenter: over(true), ondragover: over(true), ondragleave: over(false),
+    ondrop: (event) => {
+      over(false)(event);
+      take(event.dataTransfer?.files);
+    },
+  }, input, drop);
+
+  const latticeChoice = h("select", { id: "lattice-choice", onchange: () => (lattice = latticeChoice.value === "reduced" ? "reduced" : "full") },
+    h("option", { value: "full" }, "full, about 200 joints"), h("option", { value: "reduced" }, "reduced, for crowds"));
+  const demo = h("ul", { class: "plain chips" });
+  const earlier = h("ul", { class: "plain earlier" });
+  const refresh = (): void => void list(demo, earlier, options, failed).catch(complain);
+
+  const page = h("main", { class: "opening" },
+    h("section", { class: "opening-new", "aria-labelledby": "new-title" },
+      h("h1", { id: "new-title" }, "A new head"),
+      dropArea,
+      h("div", { class: "line" }, h("label", { for: "lattice-choice" }, "Lattice"), latticeChoice,
+        check("the head is symmetric", false, (on) => (symmetric = on))),
+      h("h2", {}, "Heads that come with the program"), demo),
+    h("section", { class: "opening-old", "aria-labelledby": "old-title" }, h("h1", { id: "old-title" }, "Go on with"), earlier));
+  state.watchLater(["screen", "away"], (value) => value.screen === "opening" && !value.away && refresh());
+  return page;
+}
+
+async function list(demo: HTMLElement, earlier: HTMLElement, options: () => PlacementOptions, failed: (error: unknown) => void): Promise<void> {
+  const [demoHeads, heads, placements] = await Promise.all([service.demoHeads(), service.heads(), service.placements()]);
+  fill(demo, demoHeads.map((head: DemoHead) => h("li", {},
+    button(head.name.replace(/\.[a-z]+$/, ""), () => void placeDemo(head.name, options()).catch(failed), { title: `${head.name}, ${formatBytes(head.bytes)}`, "data-demo": head.name }))));
+  const byId = new Map(heads.map((head) => [head.id, head]));
+  const sorted = [...placements].sort((a, b) => b.createdAt.localeCompare(a.createdAt));
+  fill(earlier, sorted.length === 0 ? [h("li", { class: "quiet" }, "Nothing yet. What you place is kept by the service until you remove it.")]
+    : sorted.map((placement) => earlierLine(placement, byId.get(placement.headId))));
+}
+
+function earlierLine(placement: Placement, head: Head | undefined): HTMLElement {
+  const name = head?.name ?? "a head that was removed";
+  const when = new Date(placement.createdAt).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+  const what = placement.state === "placed" ? `revision ${placement.revision ?? 1}` : placement.state;
+  const line = h("li", {},
+    button(name, () => void open(placement.id).catch(complain), { class: "link", "data-placement": placement.id }),
+    h("span", { class: "quiet" }, `${when}, ${what}`),
+    button("remove", () => {
+      void service.removePlacement(placement.id).then(() => {
+        line.remove();
+        say(`Removed the placement on ${name}.`);
+      }).catch(complain);
+    }, { class: "quiet-button", "aria-label": `Remove the placement on ${name} of ${when}` }));
+  return line;
+}

@@ -1,0 +1,117 @@
+import type {
+  DemoHead, Edit, FileName, Head, NetworkView, Placement, PlacementOptions, Problem, Revision, RevisionAnswer, RevisionList,
+} from "./contract.ts";
+
+/** The service answered, but with an error. */
+export class ServiceError extends Error {
+  readonly status: number;
+  readonly problem: Problem;
+
+  constructor(status: number, problem: Problem) {
+    const text = problem.detail ?? problem.title ?? `The service answered ${status}.`;
+    super(problem.element !== undefined && !text.includes(problem.element) ? `${problem.element}: ${text}` : text);
+    this.name = "ServiceError";
+    this.status = status;
+    this.problem = problem;
+  }
+}
+
+/** The service didn't answer at all. */
+export class ServiceAway extends Error {
+  constructor() {
+    super("The service doesn't answer.");
+    this.name = "ServiceAway";
+  }
+}
+
+async function problemOf(response: Response): Promise<Problem> {
+  try {
+    return (await response.json()) as Problem;
+  } catch {
+    return { status: response.status, title: response.statusText };
+  }
+}
+
+/** A request; throws `ServiceAway` without an answer and `ServiceError` for one that isn't a success. */
+async function ask(path: string, init?: RequestInit): Promise<Response> {
+  let response: Response;
+  try {
+    response = await fetch(path, init);
+  } catch (cause) {
+    if (cause instanceof DOMException && cause.name === "AbortError") {
+      throw cause;
+    }
+
+    throw new ServiceAway();
+  }
+
+  // A gateway before a service that is down answers in its place.
+  if (response.status === 502 || response.status === 504) {
+    throw new ServiceAway();
+  }
+
+  if (!response.ok) {
+    throw new ServiceError(response.status, await problemOf(response));
+  }
+
+  return response;
+}
+
+async function askJson<T>(path: string, init?: RequestInit): Promise<T> {
+  return (await (await ask(path, init)).json()) as T;
+}
+
+const send = (method: string, body: unknown): RequestInit => ({
+  method,
+  headers: { "content-type": "application/json" },
+  body: JSON.stringify(body),
+});
+
+const placementPath = (id: string): string => `/v1/placements/${encodeURIComponent(id)}`;
+
+/** Every request that the page makes. */
+export const service = {
+  alive: async (): Promise<void> => {
+    await ask("/health/live");
+  },
+
+  heads: async (): Promise<readonly Head[]> => (await askJson<{ heads: readonly Head[] }>("/v1/heads")).heads,
+  head: (id: string): Promise<Head> => askJson(`/v1/heads/${encodeURIComponent(id)}`),
+  addHead: (file: File): Promise<Head> => {
+    const body = new FormData();
+    body.append("file", file, file.name);
+    return askJson("/v1/heads", { method: "POST", body });
+  },
+  removeHead: async (id: string): Promise<void> => {
+    await ask(`/v1/heads/${encodeURIComponent(id)}`, { method: "DELETE" });
+  },
+  headMesh: async (id: string): Promise<ArrayBuffer> => (await ask(`/v1/heads/${encodeURIComponent(id)}/mesh.glb`)).arrayBuffer(),
+  viewAddress: (headId: string, n: number): string => `/v1/heads/${encodeURIComponent(headId)}/views/${n}.png`,
+
+  demoHeads: async (): Promise<readonly DemoHead[]> => (await askJson<{ heads: readonly DemoHead[] }>("/v1/demo-heads")).heads,
+  addDemoHead: (name: string): Promise<Head> => askJson(`/v1/demo-heads/${encodeURIComponent(name)}`, { method: "POST" }),
+
+  place: (headId: string, options: PlacementOptions): Promise<Placement> =>
+    askJson(`/v1/heads/${encodeURIComponent(headId)}/placements`, send("POST", options)),
+  placements: async (): Promise<readonly Placement[]> =>
+    (await askJson<{ placements: readonly Placement[] }>("/v1/placements")).placements,
+  placement: (id: string): Promise<Placement> => askJson(placementPath(id)),
+  removePlacement: async (id: string): Promise<void> => {
+    await ask(placementPath(id), { method: "DELETE" });
+  },
+  eventsAddress: (id: string): string => `${placementPath(id)}/events`,
+  views: async (id: string): Promise<readonly NetworkView[]> =>
+    (await askJson<{ views: readonly NetworkView[] }>(`${placementPath(id)}/views`)).views,
+
+  revisions: (id: string): Promise<RevisionList> => askJson(`${placementPath(id)}/revisions`),
+  revision: (id: string, n: number): Promise<RevisionAnswer> => askJson(`${placementPath(id)}/revisions/${n}`),
+  revise: (id: string, base: number, edits: readonly Edit[], note?: string): Promise<RevisionAnswer> =>
+    askJson(`${placementPath(id)}/revisions`, send("POST", note === undefined ? { base, edits } : { base, edits, note })),
+  nameRevision: (id: string, n: number, name: string): Promise<Revision> =>
+    askJson(`${placementPath(id)}/revisions/${n}`, send("PATCH", { name })),
+  importFile: (id: string, base: number, text: string): Promise<RevisionAnswer> =>
+    askJson(`${placementPath(id)}/import?base=${base}`, { method: "POST", headers: { "content-type": "application/json" }, body: text }),
+  fileAddress: (id: string, file: FileName, revision: number): string => `${placementPath(id)}/files/${file}?revision=${revision}`,
+  file: async (id: string, file: FileName, revision: number): Promise<ArrayBuffer> =>
+    (await ask(service.fileAddress(id, file, revision))).arrayBuffer(),
+};
