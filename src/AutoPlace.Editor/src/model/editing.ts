@@ -82,8 +82,8 @@ export function rowToLoop(row: string, point: Vec3): Promise<void> {
   return revise([{ kind: "rowToLoop", row, point }], `Laid ${plain(row)} on the loop.`);
 }
 
-export function pivotToPart(joint: string, part: string): Promise<void> {
-  return revise([{ kind: "pivotToPart", joint, part }], `Put ${plain(joint)} into the middle of ${plain(part)}.`);
+export function pivotToPart(joint: string, part: string, point: Vec3): Promise<void> {
+  return revise([{ kind: "pivotToPart", joint, part, point }], `Put ${plain(joint)} into the middle of ${plain(part)}.`);
 }
 
 /** Chooses joints; with `more`, besides those chosen already. */

@@ -59,6 +59,7 @@ const words: Record<string, string> = {
   moveLandmark: "landmark moved",
   unlockLandmark: "landmark given back",
   rowToLoop: "row laid on a loop",
+  import: "taken in from a file",
   pivotToPart: "pivot put into a part",
 };
 
@@ -76,7 +77,7 @@ export function summaryOf(revision: Revision): string {
   const subject = "joint" in first ? first.joint : "landmark" in first ? first.landmark : "row" in first ? first.row
     : "joints" in first ? (first.joints.length === 1 ? (first.joints[0] ?? "") : `${first.joints.length} joints`) : "";
   const more = revision.edits.length > 1 ? ` and ${revision.edits.length - 1} more` : "";
-  return `${plain(subject)}${more} ${words[first.kind] ?? first.kind}`;
+  return `${plain(subject)}${more} ${words[first.kind] ?? first.kind}`.trim();
 }
 
 /** A name as people read it. */

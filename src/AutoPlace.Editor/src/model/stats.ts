@@ -24,13 +24,11 @@ export function countDrag(ms: number): void {
   }
 }
 
-/** @param ms Time since the frame before; long pauses are no frames but rest. */
+/** @param ms Time since the frame before, which was drawn too. */
 export function countFrame(ms: number): void {
-  if (ms > 0 && ms < 500) {
-    frames.push(ms);
-    if (frames.length > 60) {
-      frames.shift();
-    }
+  frames.push(ms);
+  if (frames.length > 60) {
+    frames.shift();
   }
 }
 

@@ -7,7 +7,7 @@ import { theme } from "./theme.ts";
 /** The line at the top: where one is, back and forth, keys, light or dark. */
 export function masthead(showKeys: () => void, flipTheme: () => void): HTMLElement {
   const home = button("AutoPlace", close, { class: "wordmark", title: "To the start" });
-  const name = h("span", { class: "head-name" });
+  const name = h("h1", { class: "head-name" });
   const undo = button("Undo", () => void step("undo").catch(complain), { "data-key": "undo", title: "Ctrl + Z" });
   const redo = button("Redo", () => void step("redo").catch(complain), { "data-key": "redo", title: "Ctrl + Shift + Z" });
   const light = button("", () => {
@@ -22,6 +22,7 @@ export function masthead(showKeys: () => void, flipTheme: () => void): HTMLEleme
     const ways = editable(value) && current !== null ? waysFrom(revisions, current) : { undo: null, redo: null };
     undo.disabled = ways.undo === null;
     redo.disabled = ways.redo === null;
+    name.hidden = screen !== "plate";
     undo.hidden = redo.hidden = screen !== "plate";
   });
   return h("header", { class: "masthead" }, home, name, h("span", { class: "space" }), undo, redo, keys, light);

@@ -17,7 +17,7 @@ export function networkViews(): HTMLElement {
     const key = `${placement?.id ?? ""} ${revision?.number ?? ""}`;
     if (network && placement !== null && head !== null && key !== shown) {
       shown = key;
-      void service.views(placement.id).then((views) => fill(figures, views.map((view) => figureOf(head.id, view)))).catch((error: unknown) => {
+      void service.views(placement.id).then((views) => fill(figures, views.map((view) => figureOf(head.id, placement.id, view)))).catch((error: unknown) => {
         shown = null;
         complain(error);
       });
@@ -26,9 +26,9 @@ export function networkViews(): HTMLElement {
   return box;
 }
 
-function figureOf(headId: string, view: NetworkView): HTMLElement {
+function figureOf(headId: string, placementId: string, view: NetworkView): HTMLElement {
   const drawing = svg("svg", { viewBox: `0 0 ${view.width} ${view.height}`, role: "img", "aria-label": `${plain(view.name)}, ${view.landmarks.length} landmarks` },
-    svg("image", { href: service.viewAddress(headId, view.n), width: view.width, height: view.height }),
+    svg("image", { href: service.viewAddress(headId, placementId, view.n), width: view.width, height: view.height }),
     ...view.landmarks.map((landmark) => svg("g", {},
       svg("circle", { cx: landmark.x, cy: landmark.y, r: Math.max(1, landmark.radius90), class: "landmark-radius" }),
       svg("path", { d: `M${landmark.x - 2.2} ${landmark.y}h4.4M${landmark.x} ${landmark.y - 2.2}v4.4`, class: "landmark-cross" }),

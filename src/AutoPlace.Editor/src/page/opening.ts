@@ -12,9 +12,11 @@ const accepted = ".glb,.gltf,.obj,.ply,.stl,.off";
 
 /** The first page: drop a head, take a demonstration head, or go on with an earlier placement. */
 export function openingPage(): HTMLElement {
-  let lattice: "full" | "reduced" = "full";
   let symmetric = false;
-  const options = (): PlacementOptions => ({ lattice, ...(symmetric ? { symmetric } : {}) });
+  const options = (): PlacementOptions => ({
+    ...(latticeChoice.value === "full" || latticeChoice.value === "reduced" ? { lattice: latticeChoice.value } : { template: latticeChoice.value }),
+    ...(symmetric ? { symmetric } : {}),
+  });
 
   const input = h("input", { type: "file", accept: accepted, class: "unseen", id: "head-file", onchange: () => take(input.files) });
   const take = (files: FileList | null | undefined): void => {
@@ -47,22 +49,45 @@ export function openingPage(): HTMLElement {
     },
   }, input, drop);
 
-  const latticeChoice = h("select", { id: "lattice-choice", onchange: () => (lattice = latticeChoice.value === "reduced" ? "reduced" : "full") },
-    h("option", { value: "full" }, "full, about 200 joints"), h("option", { value: "reduced" }, "reduced, for crowds"));
+  const latticeChoice = h("select", { id: "lattice-choice" });
+  const template = h("input", {
+    type: "file", accept: ".json,application/json", class: "unseen", id: "template-file", onchange: () => {
+      const file = template.files?.[0];
+      if (file !== undefined) {
+        void addTemplate(file, latticeChoice).catch(complain);
+      }
+
+      template.value = "";
+    },
+  });
   const demo = h("ul", { class: "plain chips" });
   const earlier = h("ul", { class: "plain earlier" });
-  const refresh = (): void => void list(demo, earlier, options, failed).catch(complain);
+  const refresh = (): void => void Promise.all([list(demo, earlier, options, failed), listTemplates(latticeChoice)]).catch(complain);
 
   const page = h("main", { class: "opening" },
     h("section", { class: "opening-new", "aria-labelledby": "new-title" },
       h("h1", { id: "new-title" }, "A new head"),
       dropArea,
-      h("div", { class: "line" }, h("label", { for: "lattice-choice" }, "Lattice"), latticeChoice,
+      h("div", { class: "line" }, h("label", { for: "lattice-choice" }, "Lattice"), latticeChoice, template, h("label", { for: "template-file", class: "like-button" }, "Own template…"),
         check("the head is symmetric", false, (on) => (symmetric = on))),
       h("h2", {}, "Heads that come with the program"), demo),
     h("section", { class: "opening-old", "aria-labelledby": "old-title" }, h("h1", { id: "old-title" }, "Go on with"), earlier));
   state.watchLater(["screen", "away"], (value) => value.screen === "opening" && !value.away && refresh());
   return page;
+}
+
+/** Offers the built-in lattice and the templates made from own rigs. */
+async function listTemplates(choice: HTMLSelectElement, chosen = choice.value): Promise<void> {
+  const own = (await service.templates()).filter((template) => !template.builtIn);
+  fill(choice, [h("option", { value: "full" }, "full, about 200 joints"), h("option", { value: "reduced" }, "reduced, for crowds"),
+    ...own.map((template) => h("option", { value: template.id }, `${template.name} ${template.version}, ${template.joints} joints`))]);
+  choice.value = own.some((template) => template.id === chosen) || chosen === "reduced" ? chosen : "full";
+}
+
+async function addTemplate(file: File, choice: HTMLSelectElement): Promise<void> {
+  const template = await service.addTemplate(await file.text());
+  await listTemplates(choice, template.id);
+  say(`${template.name} can be placed now.`);
 }
 
 async function list(demo: HTMLElement, earlier: HTMLElement, options: () => PlacementOptions, failed: (error: unknown) => void): Promise<void> {

@@ -45,8 +45,8 @@ function notices(canvasBox: HTMLElement): HTMLElement {
     }
 
     if (mine !== null) {
-      notice("Theirs is shown; the coloured discs are where your move put the joints.",
-        button("keep theirs", () => void takeTheirs().catch(complain), { "data-key": "keep-theirs" }), button("make mine again on theirs", () => void makeMineAgain().catch(complain), { "data-key": "mine-again" }));
+      notice("Theirs is shown; discs are where your move put the joints.",
+        button("keep theirs", () => void takeTheirs().catch(complain), { "data-key": "keep-theirs" }), button("make mine again", () => void makeMineAgain().catch(complain), { "data-key": "mine-again" }));
     } else if (compared !== null) {
       notice(`Compared with ${compared.label}.`, button("end comparison", () => void compareWith(null), { "data-key": "end-compare" }));
     }

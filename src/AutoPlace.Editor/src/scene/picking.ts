@@ -10,8 +10,8 @@ const behind = 8;
 
 export type Picked = { readonly kind: "joint"; readonly name: string } | { readonly kind: "landmark"; readonly name: string };
 
-/** The mark that a place on the canvas means, or null. */
-export function pick(view: SceneView, pane: Pane, x: number, y: number): Picked | null {
+/** The mark that a place on the canvas means, or null; of joints that coincide one that is chosen, or one that isn't. */
+export function pick(view: SceneView, pane: Pane, x: number, y: number, preferChosen: boolean): Picked | null {
   const { layers, chosen } = state.value;
   const candidates: { picked: Picked; distance: number; place: Vector3 }[] = [];
   const consider = (picked: Picked, place: Vector3, handicap: number): void => {
@@ -28,8 +28,7 @@ export function pick(view: SceneView, pane: Pane, x: number, y: number): Picked 
   for (const name of pickable(view)) {
     const place = view.lattice.places.get(name);
     if (place !== undefined) {
-      // Of joints that coincide, the one chosen already is passed over, so that clicking again goes through them.
-      consider({ kind: "joint", name }, place, chosen.includes(name) ? 0.01 : 0);
+      consider({ kind: "joint", name }, place, chosen.includes(name) === preferChosen ? 0 : 0.01);
     }
   }
 

@@ -35,6 +35,7 @@ export class Plate {
   readonly content = new Group();
   panes: Pane[] = [];
   onLayout: () => void = () => undefined;
+  /** Time between frames that were both drawn. */
   onFrame: (ms: number) => void = () => undefined;
 
   readonly #renderer: WebGLRenderer;
@@ -44,6 +45,7 @@ export class Plate {
   #views: readonly ViewName[] = ["front"];
   #dirty = true;
   #lastFrame = 0;
+  #lastDrawn = false;
   #paper = new Color(0xffffff);
   #drawn: (() => void)[] = [];
 
@@ -147,10 +149,16 @@ export class Plate {
     if (this.#dirty || flying) {
       this.#dirty = flying;
       this.#render();
-      this.onFrame(now - this.#lastFrame);
+      if (this.#lastDrawn) {
+        this.onFrame(now - this.#lastFrame);
+      }
+
+      this.#lastDrawn = true;
       if (!flying) {
         this.#drawn.splice(0).forEach((resolve) => resolve());
       }
+    } else {
+      this.#lastDrawn = false;
     }
 
     this.#lastFrame = now;

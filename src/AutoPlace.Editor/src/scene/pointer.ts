@@ -21,6 +21,7 @@ interface Press {
   readonly picked: Picked | null;
   readonly does: "move" | "turn" | "pan" | "box";
   readonly more: boolean;
+  readonly wasChosen: boolean;
   lastX: number;
   lastY: number;
   moved: boolean;
@@ -68,13 +69,18 @@ export class PlatePointer {
     canvas.focus({ preventScroll: true });
     canvas.setPointerCapture(event.pointerId);
     const more = event.ctrlKey || event.metaKey;
-    const picked = event.button === 0 && !event.shiftKey ? pick(this.#view, pane, x, y) : null;
+    const picked = event.button === 0 && !event.shiftKey ? pick(this.#view, pane, x, y, true) : null;
     const mark = picked === null ? undefined : this.#markPlace(picked);
     const at = mark === undefined ? { x, y } : this.#view.plate.project(mark, pane);
+    const does = event.button === 2 ? "pan" : event.shiftKey ? "box" : picked !== null && state.value.clickFor.kind === "choose" ? "move" : more ? "pan" : "turn";
+    const wasChosen = picked?.kind === "joint" && state.value.chosen.includes(picked.name);
     this.#press = {
       pane, x, y, picked, more, lastX: x, lastY: y, moved: false, drag: null, landmark: null, offsetX: at.x - x, offsetY: at.y - y,
-      does: event.button === 2 ? "pan" : event.shiftKey ? "box" : picked !== null && state.value.clickFor.kind === "choose" ? "move" : more ? "pan" : "turn",
+      does, wasChosen,
     };
+    if (does === "move" && picked !== null) {
+      this.#hold(this.#press, picked);
+    }
   }
 
   #markPlace(picked: Picked): Vector3 | undefined {
@@ -87,7 +93,7 @@ export class PlatePointer {
     const press = this.#press;
     if (press === null) {
       const pane = this.#view.plate.paneAt(x, y);
-      const picked = pane === undefined ? null : pick(this.#view, pane, x, y);
+      const picked = pane === undefined ? null : pick(this.#view, pane, x, y, true);
       this.#view.hover(picked?.kind === "joint" ? picked.name : null);
       this.#view.plate.canvas.dataset["over"] = picked === null ? "" : "mark";
       return;
@@ -99,7 +105,9 @@ export class PlatePointer {
 
     if (!press.moved) {
       press.moved = true;
-      this.#begin(press);
+      if (press.does === "move" && !mayEdit()) {
+        [press.drag, press.landmark] = [null, null];
+      }
     }
 
     const [dx, dy] = [x - press.lastX, y - press.lastY];
@@ -123,18 +131,13 @@ export class PlatePointer {
     this.#view.plate.draw();
   }
 
-  #begin(press: Press): void {
-    const { picked } = press;
-    if (press.does !== "move" || picked === null || !mayEdit()) {
-      return;
-    }
-
+  // Everything that takes long is done here, so that moving afterwards doesn't stutter.
+  #hold(press: Press, picked: Picked): void {
     if (picked.kind === "joint") {
-      if (!state.value.chosen.includes(picked.name)) {
+      if (!press.wasChosen) {
         choose([picked.name], press.more);
       }
 
-      this.#view.hover(null);
       press.drag = new JointDrag(this.#view, picked.name, state.value.chosen);
     } else {
       state.set({ landmark: picked.name, chosen: [] });
@@ -186,11 +189,13 @@ export class PlatePointer {
     const { clickFor } = state.value;
     if (clickFor.kind !== "choose") {
       this.#clickSkin(press.pane, x, y);
-    } else if (press.picked?.kind === "joint") {
-      choose([press.picked.name], press.more);
-    } else if (press.picked?.kind === "landmark") {
-      state.set({ landmark: press.picked.name, chosen: [] });
-    } else if (press.does === "turn" && !press.more) {
+    } else if (press.wasChosen) {
+      // Of joints that coincide, clicking again goes on to the next.
+      const other = press.more ? press.picked : pick(this.#view, press.pane, x, y, false);
+      if (other?.kind === "joint") {
+        choose([other.name], press.more);
+      }
+    } else if (press.picked === null && press.does === "turn" && !press.more) {
       choose([]);
     }
   }
@@ -208,7 +213,7 @@ export class PlatePointer {
     if (clickFor.kind === "rowToLoop") {
       void rowToLoop(clickFor.row, this.#view.frame.toFile(hit.position)).catch(complain);
     } else if (clickFor.kind === "pivotToPart") {
-      void pivotToPart(clickFor.joint, hit.part.name).catch(complain);
+      void pivotToPart(clickFor.joint, hit.part.name, this.#view.frame.toFile(hit.position)).catch(complain);
     }
   }
 

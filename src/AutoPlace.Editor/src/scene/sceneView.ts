@@ -157,8 +157,24 @@ export class SceneView {
     this.#showDocument(state.value);
     this.#showParts(state.value);
     await model.buildTrees();
+    this.#warmUp(model);
     this.#treesReady = true;
     this.plate.draw();
+  }
+
+  // A few rays, nearest points and curves before somebody needs them: the first ones are slow until the browser has compiled them.
+  #warmUp(model: HeadModel): void {
+    const toHead = new Vector3(0, 0, -1);
+    for (let i = 0; i < 60; i++) {
+      const place = new Vector3((i % 10) / 10 - 0.5, Math.floor(i / 10) / 6 - 1.2, 0.3);
+      model.hit(place.clone().addScaledVector(toHead, -40), toHead);
+      model.nearest(place);
+    }
+
+    const places = new Map([...this.lattice.places].map(([name, place]) => [name, place.clone()]));
+    for (let i = 0; i < 5; i++) {
+      this.lattice.preview(places);
+    }
   }
 
   #showDocument(value: Readonly<Shown>): void {

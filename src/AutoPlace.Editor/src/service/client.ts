@@ -1,5 +1,5 @@
 import type {
-  DemoHead, Edit, FileName, Head, NetworkView, Placement, PlacementOptions, Problem, Revision, RevisionAnswer, RevisionList,
+  DemoHead, Edit, FileName, Head, NetworkView, Placement, PlacementOptions, Problem, Revision, RevisionAnswer, RevisionList, Template,
 } from "./contract.ts";
 
 /** The service answered, but with an error. */
@@ -86,7 +86,11 @@ export const service = {
     await ask(`/v1/heads/${encodeURIComponent(id)}`, { method: "DELETE" });
   },
   headMesh: async (id: string): Promise<ArrayBuffer> => (await ask(`/v1/heads/${encodeURIComponent(id)}/mesh.glb`)).arrayBuffer(),
-  viewAddress: (headId: string, n: number): string => `/v1/heads/${encodeURIComponent(headId)}/views/${n}.png`,
+  viewAddress: (headId: string, placementId: string, n: number): string =>
+    `/v1/heads/${encodeURIComponent(headId)}/views/${n}.png?placement=${encodeURIComponent(placementId)}`,
+
+  templates: async (): Promise<readonly Template[]> => (await askJson<{ templates: readonly Template[] }>("/v1/templates")).templates,
+  addTemplate: (text: string): Promise<Template> => askJson("/v1/templates", { method: "POST", headers: { "content-type": "application/json" }, body: text }),
 
   demoHeads: async (): Promise<readonly DemoHead[]> => (await askJson<{ heads: readonly DemoHead[] }>("/v1/demo-heads")).heads,
   addDemoHead: (name: string): Promise<Head> => askJson(`/v1/demo-heads/${encodeURIComponent(name)}`, { method: "POST" }),

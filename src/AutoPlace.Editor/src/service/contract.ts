@@ -123,8 +123,10 @@ export type Edit =
   | { readonly kind: "moveLandmark"; readonly landmark: string; readonly position: Vec3 }
   | { readonly kind: "unlockLandmark"; readonly landmark: string }
   | { readonly kind: "rowToLoop"; readonly row: string; readonly point: Vec3 }
-  | { readonly kind: "pivotToPart"; readonly joint: string; readonly part: string }
-  | { readonly kind: "restore"; readonly revision: number };
+  | { readonly kind: "pivotToPart"; readonly joint: string; readonly part: string; readonly point?: Vec3 }
+  | { readonly kind: "restore"; readonly revision: number }
+  /** Only in revisions that were made from a file. */
+  | { readonly kind: "import" };
 
 export interface Revision {
   readonly number: number;
@@ -157,6 +159,14 @@ export interface NetworkView {
 
 export const fileNames = ["placement.json", "corrections.json", "joints.csv", "placement.glb", "lattice.png"] as const;
 export type FileName = (typeof fileNames)[number];
+
+export interface Template {
+  readonly id: string;
+  readonly name: string;
+  readonly version: string;
+  readonly joints: number;
+  readonly builtIn: boolean;
+}
 
 export interface PlacementOptions {
   readonly lattice?: "full" | "reduced";
