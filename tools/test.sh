@@ -13,6 +13,7 @@ say() { echo "test.sh: $*" >&2; }
 # --- what the tests look for ------------------------------------------------------------------------------------------
 missing=()
 command -v assimp >/dev/null || missing+=(assimp-utils)
+command -v chromium >/dev/null || missing+=(chromium)
 if ((${#missing[@]})); then
     if [[ $(id -u) -eq 0 ]] && command -v apt-get >/dev/null; then
         say "installing ${missing[*]}"

@@ -2,7 +2,7 @@ type Child = Node | string | null | undefined | false;
 
 type Handlers = { readonly [K in keyof HTMLElementEventMap as `on${K}`]?: (event: HTMLElementEventMap[K]) => void };
 
-/** Attributes by name (true sets an empty one, false and null leave it out) and `on…` handlers. */
+/** Attributes by name (true sets an empty one, false leaves it out, but `aria-…` say either; null leaves all out) and `on…` handlers. */
 export type Attributes = Handlers & { readonly [name: string]: unknown };
 
 /** Makes an element. */
@@ -26,6 +26,8 @@ function setAttributes(element: Element, attributes: Attributes): void {
   for (const [name, value] of Object.entries(attributes)) {
     if (typeof value === "function") {
       element.addEventListener(name.slice(2), value as EventListener);
+    } else if (name.startsWith("aria-") && value !== null && value !== undefined) {
+      element.setAttribute(name, String(value));
     } else if (value === true) {
       element.setAttribute(name, "");
     } else if (value !== false && value !== null && value !== undefined) {

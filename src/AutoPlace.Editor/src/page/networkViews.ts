@@ -28,10 +28,10 @@ export function networkViews(): HTMLElement {
 
 function figureOf(headId: string, placementId: string, view: NetworkView): HTMLElement {
   const drawing = svg("svg", { viewBox: `0 0 ${view.width} ${view.height}`, role: "img", "aria-label": `${plain(view.name)}, ${view.landmarks.length} landmarks` },
-    svg("image", { href: service.viewAddress(headId, placementId, view.n), width: view.width, height: view.height }),
     ...view.landmarks.map((landmark) => svg("g", {},
       svg("circle", { cx: landmark.x, cy: landmark.y, r: Math.max(1, landmark.radius90), class: "landmark-radius" }),
       svg("path", { d: `M${landmark.x - 2.2} ${landmark.y}h4.4M${landmark.x} ${landmark.y - 2.2}v4.4`, class: "landmark-cross" }),
       svg("title", {}, plain(landmark.name)))));
-  return h("figure", {}, drawing, h("figcaption", { class: "italic" }, plain(view.name)));
+  const image = h("img", { src: service.viewAddress(headId, placementId, view.n), width: view.width, height: view.height, alt: "" });
+  return h("figure", {}, h("div", { class: "view" }, image, drawing), h("figcaption", { class: "italic" }, plain(view.name)));
 }

@@ -3,26 +3,35 @@ import { makeMineAgain, takeTheirs } from "../model/conflicts.ts";
 import { compareWith, complain, loadCurrent, look, restore } from "../model/session.ts";
 import { state } from "../model/state.ts";
 import { formatLength, lengthUnit, roundLength } from "../model/units.ts";
-import { viewNames, viewWords } from "../model/views.ts";
+import { directions, viewNames, viewWords } from "../model/views.ts";
 import type { SceneView } from "../scene/sceneView.ts";
 import { button, fill, h } from "./dom.ts";
 
 /** What surrounds the canvas: directions above, captions and scale bars in the panes, notices, and the legend of a comparison. */
 export function plateFrame(view: SceneView, canvasBox: HTMLElement): HTMLElement {
-  return h("section", { class: "plate", "aria-label": "Plate" }, directionsLine(view), canvasBox, captions(view, canvasBox), comparisonLegend(canvasBox), notices(canvasBox));
+  const [line, press] = directionsLine(view);
+  return h("section", { class: "plate", "aria-label": "Plate" }, line, canvasBox, captions(view, canvasBox, press), comparisonLegend(canvasBox), notices(canvasBox));
 }
 
-function directionsLine(view: SceneView): HTMLElement {
+/** The line, and what has to be called when the large view has turned. */
+function directionsLine(view: SceneView): [HTMLElement, () => void] {
   const fixed = viewNames.map((name, i) => button(viewWords[name], () => view.showView(name), { "data-key": `view-${name}`, title: `${name === "left" || name === "right" ? `the subject’s ${name}, ` : ""}key ${i + 1}` }));
   const four = button("four", () => state.set({ four: !state.value.four }), { "data-key": "four", title: "6" });
   const whole = button("whole", () => view.fit(), { "data-key": "whole", title: "0" });
   const network = button("network’s views", () => state.set({ network: !state.value.network }), { "data-key": "network" });
+  const press = (): void => {
+    const { view: shown } = state.value;
+    const gaze = view.plate.eye(shown).gaze;
+    const straight = gaze.azimuth === directions[shown].azimuth && gaze.elevation === directions[shown].elevation;
+    fixed.forEach((one, i) => one.setAttribute("aria-pressed", String(straight && shown === viewNames[i])));
+  };
   state.watchLater(["view", "four", "network"], (value) => {
-    fixed.forEach((one, i) => one.setAttribute("aria-pressed", String(value.view === viewNames[i])));
+    press();
     four.setAttribute("aria-pressed", String(value.four));
     network.setAttribute("aria-pressed", String(value.network));
   });
-  return h("div", { class: "directions line", role: "group", "aria-label": "Views" }, h("span", { class: "quiet" }, "Seen from"), ...fixed, h("span", { class: "space" }), four, whole, network);
+  const line = h("div", { class: "directions line", role: "group", "aria-label": "Views" }, h("span", { class: "quiet" }, "Seen from"), ...fixed, h("span", { class: "space" }), four, whole, network);
+  return [line, press];
 }
 
 function notices(canvasBox: HTMLElement): HTMLElement {
@@ -65,7 +74,7 @@ async function lookAtNewer(id: string): Promise<void> {
 }
 
 /** In each pane its direction, which side is which, and a scale bar. */
-function captions(view: SceneView, canvasBox: HTMLElement): HTMLElement {
+function captions(view: SceneView, canvasBox: HTMLElement, turned: () => void): HTMLElement {
   const draw = (): void => {
     const { document: placement } = state.value;
     const unit = lengthUnit(placement?.head.metresPerUnit ?? null);
@@ -89,8 +98,10 @@ function captions(view: SceneView, canvasBox: HTMLElement): HTMLElement {
     fill(layer, lines);
   };
   const layer = h("div", { class: "captions" });
-  view.plate.onLayout = draw;
-  view.plate.canvas.addEventListener("pointermove", (event) => event.buttons !== 0 && draw());
+  view.plate.onLayout = () => {
+    draw();
+    turned();
+  };
   state.watchLater(["document", "view", "four"], draw);
   canvasBox.append(layer);
   return h("span", { hidden: true });

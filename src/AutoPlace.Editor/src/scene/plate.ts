@@ -34,6 +34,7 @@ export class Plate {
   /** What is in the scene's frame. */
   readonly content = new Group();
   panes: Pane[] = [];
+  /** After a change of panes, or of what one of them sees. */
   onLayout: () => void = () => undefined;
   /** Time between frames that were both drawn. */
   onFrame: (ms: number) => void = () => undefined;
@@ -45,13 +46,14 @@ export class Plate {
   #views: readonly ViewName[] = ["front"];
   #dirty = true;
   #lastFrame = 0;
+  #gazes = "";
   #lastDrawn = false;
   #paper = new Color(0xffffff);
   #drawn: (() => void)[] = [];
 
   constructor(canvas: HTMLCanvasElement) {
     this.canvas = canvas;
-    this.#renderer = new WebGLRenderer({ canvas, antialias: true });
+    this.#renderer = new WebGLRenderer({ canvas, antialias: !drawsInSoftware() });
     this.#renderer.setPixelRatio(Math.min(2, devicePixelRatio));
     this.#renderer.autoClear = false;
     this.scene.add(this.content, this.#lamp, this.#lamp.target, new HemisphereLight(0xffffff, 0x8a8278, 1.5));
@@ -80,7 +82,6 @@ export class Plate {
   whenDrawn(): Promise<void> {
     return new Promise((resolve) => {
       this.#drawn.push(resolve);
-      this.draw();
     });
   }
 
@@ -142,7 +143,9 @@ export class Plate {
       flying = pane.eye.advance(now) || flying;
     }
 
-    if (flying) {
+    const gazes = this.panes.map(({ eye: { gaze } }) => `${gaze.azimuth} ${gaze.elevation} ${gaze.span}`).join();
+    if (gazes !== this.#gazes) {
+      this.#gazes = gazes;
       this.onLayout();
     }
 
@@ -154,11 +157,12 @@ export class Plate {
       }
 
       this.#lastDrawn = true;
-      if (!flying) {
-        this.#drawn.splice(0).forEach((resolve) => resolve());
-      }
     } else {
       this.#lastDrawn = false;
+    }
+
+    if (!flying && !this.#dirty) {
+      this.#drawn.splice(0).forEach((resolve) => resolve());
     }
 
     this.#lastFrame = now;
@@ -190,4 +194,13 @@ export class Plate {
       renderer.render(this.scene, camera);
     }
   }
+}
+
+// Without a graphics processor, smoothing edges takes longer than everything else.
+function drawsInSoftware(): boolean {
+  const context = document.createElement("canvas").getContext("webgl2");
+  const words = context?.getExtension("WEBGL_debug_renderer_info");
+  const name = context == null || words == null ? "" : String(context.getParameter(words.UNMASKED_RENDERER_WEBGL));
+  context?.getExtension("WEBGL_lose_context")?.loseContext();
+  return /swiftshader|llvmpipe|software/i.test(name);
 }

@@ -126,7 +126,6 @@ const pageKeys: Record<string, (view: SceneView, shift: boolean, showKeys: () =>
 
 function zoom(view: SceneView, factor: number): void {
   view.plate.panes[0]?.eye.zoom(factor);
-  view.plate.onLayout();
   view.plate.draw();
 }
 

@@ -247,7 +247,6 @@ export class PlatePointer {
       const lines = event.deltaMode === WheelEvent.DOM_DELTA_LINE ? 16 : 1;
       const [right, up] = [(x - pane.x - pane.width / 2) / pane.height, (pane.y + pane.height / 2 - y) / pane.height];
       pane.eye.zoom(Math.exp(Math.max(-120, Math.min(120, event.deltaY * lines)) * 0.0016), right, up);
-      this.#view.plate.onLayout();
       this.#view.plate.draw();
     }
   }
