@@ -1,7 +1,7 @@
 import { defineConfig } from "vite";
 
 /** The service that the development server hands requests to; `autoplace serve` listens there unless told otherwise. */
-const service = process.env["AUTOPLACE_SERVICE"] ?? "http://127.0.0.1:5080";
+const service = process.env["AUTOPLACE_SERVICE"] ?? "http://127.0.0.1:5317";
 
 export default defineConfig({
   base: "./",

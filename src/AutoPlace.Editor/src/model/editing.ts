@@ -41,16 +41,24 @@ export function moveJoints(to: ReadonlyMap<string, Vec3>, alongSkin: boolean): P
   return edits.length > 0 ? revise(edits, `Moved ${named(joints)}.`) : Promise.resolve();
 }
 
-/** Locks the chosen joints' positions, or gives them back when all are locked. */
+/** True when what is to be locked of a joint is locked. */
+export function isLocked(joint: Joint): boolean {
+  const { lockWhat } = state.value;
+  return (lockWhat === "rotation" || joint.lock.position) && (lockWhat === "position" || joint.lock.rotation);
+}
+
+/** Locks what is to be locked of the chosen joints, or gives them back when it is locked of all. */
 export function toggleLock(): Promise<void> {
   const joints = chosenJoints();
   if (joints.length === 0 || !mayEdit()) {
     return Promise.resolve();
   }
 
-  const unlock = joints.every((joint) => joint.lock.position);
+  const { lockWhat } = state.value;
+  const unlock = joints.every(isLocked);
+  const lock = lockWhat === "bodyRig" ? { bodyRig: true } : { position: lockWhat !== "rotation", rotation: lockWhat !== "position" };
   return revise(
-    joints.map((joint): Edit => (unlock ? { kind: "unlockJoint", joint: joint.name } : { kind: "lockJoint", joint: joint.name })),
+    joints.map((joint): Edit => (unlock ? { kind: "unlockJoint", joint: joint.name } : { kind: "lockJoint", joint: joint.name, ...lock })),
     `${unlock ? "Gave back" : "Locked"} ${named(joints)}.`,
   );
 }

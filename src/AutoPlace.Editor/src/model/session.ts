@@ -78,6 +78,17 @@ async function noticeRevision(id: string, number: number): Promise<void> {
 
 async function settle(placement: Placement): Promise<void> {
   const before = state.value.screen;
+  if (placement.state === "cancelled") {
+    close();
+    say("This placement was removed.");
+    return;
+  }
+
+  // After the service was away, another window may have been quicker.
+  if (before === "plate" && placement.revision !== null) {
+    void noticeRevision(placement.id, placement.revision);
+  }
+
   state.set({ placement: { ...state.value.placement, ...placement }, fraction: placement.fraction, stage: placement.stage ?? state.value.stage });
   if (before === "placing" && placement.state === "placed") {
     await loadCurrent(placement.id);

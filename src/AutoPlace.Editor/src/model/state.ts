@@ -18,6 +18,9 @@ export interface Conflict {
   readonly theirs: number;
 }
 
+/** What of a joint a lock fixes; one of the body rig's keeps its place in the file whatever the head does. */
+export type LockWhat = "position" | "rotation" | "both" | "bodyRig";
+
 /** What a click on the plate is for. */
 export type ClickFor = { readonly kind: "choose" } | { readonly kind: "rowToLoop"; readonly row: string } | { readonly kind: "pivotToPart"; readonly joint: string };
 
@@ -49,6 +52,8 @@ export interface Shown {
   /** Interocular distances; null lets the service decide what follows. */
   readonly influence: number | null;
   readonly carriesChildren: boolean;
+  /** What locking fixes. */
+  readonly lockWhat: LockWhat;
   readonly clickFor: ClickFor;
 
   readonly compared: Compared | null;
@@ -82,6 +87,7 @@ export const state = new Store<Shown>({
   travel: "skin",
   influence: null,
   carriesChildren: false,
+  lockWhat: "position",
   away: false,
 });
 

@@ -1,20 +1,22 @@
-import { chosenJoints, mayEdit, mirror, moveJoints, releaseLandmark, toggleLock } from "../model/editing.ts";
+import { chosenJoints, isLocked, mayEdit, mirror, moveJoints, releaseLandmark, toggleLock } from "../model/editing.ts";
 import { plain } from "../model/history.ts";
 import { markOf } from "../model/regions.ts";
 import { complain } from "../model/session.ts";
-import { editable, state, type Shown } from "../model/state.ts";
+import { editable, state, type LockWhat, type Shown } from "../model/state.ts";
 import { formatLength, lengthUnit } from "../model/units.ts";
 import { say } from "../model/words.ts";
 import type { Joint, Vec3 } from "../service/contract.ts";
 import { button, fill, h } from "./dom.ts";
 import { symbol } from "./symbols.ts";
 
+const locks: readonly (readonly [LockWhat, string])[] = [["position", "position"], ["rotation", "rotation"], ["both", "both"], ["bodyRig", "of the body rig"]];
+
 const kinds: Record<Joint["kind"], string> = { "surface": "on the skin", "pivot": "pivot", "row-parent": "row parent", "attachment": "attachment", "other": "inside" };
 
 /** The label under the plate: what is chosen, in words and numbers, and what can be done with it. */
 export function label(): HTMLElement {
   const content = h("div", { class: "label-content" });
-  state.watchLater(["document", "chosen", "landmark", "clickFor", "sending", "revision", "current", "motion"], (value) => draw(content, value));
+  state.watchLater(["document", "chosen", "landmark", "clickFor", "sending", "revision", "current", "motion", "lockWhat"], (value) => draw(content, value));
   return h("section", { class: "label", "aria-label": "What is chosen" }, content, ways());
 }
 
@@ -40,7 +42,7 @@ function draw(content: HTMLElement, value: Readonly<Shown>): void {
 function drawJoint(content: HTMLElement, value: Readonly<Shown>, joint: Joint): void {
   const unit = lengthUnit(value.document?.head.metresPerUnit ?? null);
   const facts = [joint.region === null ? null : plain(joint.region), joint.side, kinds[joint.kind], joint.state === "modelled" ? null : joint.state, `± ${formatLength(joint.radius90, unit)}`,
-    joint.kind === "surface" ? `lift ${formatLength(joint.lift, unit)}` : null, joint.lock.position ? "locked" : null].filter((fact) => fact !== null);
+    joint.kind === "surface" ? `lift ${formatLength(joint.lift, unit)}` : null, joint.lock.position || joint.lock.rotation ? "locked" : null].filter((fact) => fact !== null);
   fill(content, [
     h("div", { class: "line" }, symbol(markOf(joint.region), joint.state !== "modelled"), h("span", { class: "name" }, plain(joint.name)),
       h("span", { class: "quiet facts", title: facts.join(" · ") }, facts.join(" · ")), ...rowChoice(value, joint),
@@ -52,9 +54,13 @@ function drawJoint(content: HTMLElement, value: Readonly<Shown>, joint: Joint): 
 function common(value: Readonly<Shown>, joints: readonly Joint[]): HTMLElement[] {
   const disabled = !editable(value);
   const sided = joints.some((joint) => joint.side !== "middle");
-  const locked = joints.every((joint) => joint.lock.position);
+  const locked = joints.every(isLocked);
+  const what = h("select", { "aria-label": "What to lock", "data-key": "lock-what", onchange: () => state.set({ lockWhat: what.value as LockWhat }) },
+    ...locks.map(([kind, words]) => h("option", { value: kind }, words)));
+  what.value = value.lockWhat;
   return [
     button(locked ? "Give back" : "Lock", () => void toggleLock().catch(complain), { "data-key": "lock", "aria-pressed": locked, disabled, title: "K" }),
+    what,
     button("Mirror by plane", () => void mirror("plane").catch(complain), { "data-key": "mirror-plane", disabled: disabled || !sided, title: "M" }),
     button("by topology", () => void mirror("topology").catch(complain), { "data-key": "mirror-topology", disabled: disabled || !sided, title: "Shift + M", "aria-label": "Mirror by topology" }),
   ];

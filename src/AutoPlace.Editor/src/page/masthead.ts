@@ -19,6 +19,7 @@ export function masthead(showKeys: () => void, flipTheme: () => void): HTMLEleme
   state.watchLater(["head", "revision", "revisions", "current", "conflict", "motion", "document", "screen"], (value) => {
     const { head, revision, revisions, current, screen } = value;
     name.textContent = head === null ? "" : `${head.name}${revision === null ? "" : ` · revision ${revision.number}${revision.name === null ? "" : `, ${revision.name}`}`}`;
+    document.title = head === null ? "AutoPlace" : `${head.name} – AutoPlace`;
     const ways = editable(value) && current !== null ? waysFrom(revisions, current) : { undo: null, redo: null };
     undo.disabled = ways.undo === null;
     redo.disabled = ways.redo === null;

@@ -97,21 +97,47 @@ async function list(demo: HTMLElement, earlier: HTMLElement, options: () => Plac
   const byId = new Map(heads.map((head) => [head.id, head]));
   const sorted = [...placements].sort((a, b) => b.createdAt.localeCompare(a.createdAt));
   fill(earlier, sorted.length === 0 ? [h("li", { class: "quiet" }, "Nothing yet. What you place is kept by the service until you remove it.")]
-    : sorted.map((placement) => earlierLine(placement, byId.get(placement.headId))));
+    : sorted.map((placement) => earlierLine(placement, byId.get(placement.headId), placements.filter((other) => other.headId === placement.headId).length === 1)));
 }
 
-function earlierLine(placement: Placement, head: Head | undefined): HTMLElement {
+function earlierLine(placement: Placement, head: Head | undefined, alone: boolean): HTMLElement {
   const name = head?.name ?? "a head that was removed";
   const when = new Date(placement.createdAt).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
   const what = placement.state === "placed" ? `revision ${placement.revision ?? 1}` : placement.state;
   const line = h("li", {},
     button(name, () => void open(placement.id).catch(complain), { class: "link", "data-placement": placement.id }),
     h("span", { class: "quiet" }, `${when}, ${what}`),
-    button("remove", () => {
-      void service.removePlacement(placement.id).then(() => {
-        line.remove();
-        say(`Removed the placement on ${name}.`);
-      }).catch(complain);
-    }, { class: "quiet-button", "aria-label": `Remove the placement on ${name} of ${when}` }));
+    removeButton(`the placement on ${name} of ${when}`, async () => {
+      // A head that nothing else was made of goes with its last placement: it may be a person's.
+      if (alone && head !== undefined) {
+        await service.removeHead(head.id);
+      } else {
+        await service.removePlacement(placement.id);
+      }
+
+      line.remove();
+      say(alone ? `Removed ${name} and everything made of it.` : `Removed the placement on ${name}.`);
+    }));
   return line;
+}
+
+/** Asks once more before it removes. */
+function removeButton(what: string, remove: () => Promise<void>): HTMLButtonElement {
+  let sure = false;
+  const one = button("remove", () => {
+    if (sure) {
+      void remove().catch(complain);
+    } else {
+      sure = true;
+      one.textContent = "remove for good?";
+      one.setAttribute("aria-label", `Remove ${what} for good?`);
+    }
+  }, {
+    class: "quiet-button", "aria-label": `Remove ${what}`, onblur: () => {
+      sure = false;
+      one.textContent = "remove";
+      one.setAttribute("aria-label", `Remove ${what}`);
+    },
+  });
+  return one;
 }

@@ -21,8 +21,8 @@ export function placingPage(): HTMLElement {
   });
   const back = button("Back to the start", close);
   state.watchLater(["head", "placement", "stage", "fraction", "early"], ({ head, placement, stage, fraction, early }) => {
-    const failed = placement?.state === "failed" || placement?.state === "cancelled";
-    title.textContent = failed ? `${head?.name ?? "The head"} couldn’t be placed` : `Placing the lattice on ${head?.name ?? "the head"}`;
+    const failed = placement?.state === "failed";
+    title.textContent = placement?.state === "queued" ? `${head?.name ?? "The head"} waits for its turn` : failed ? `${head?.name ?? "The head"} couldn’t be placed` : `Placing the lattice on ${head?.name ?? "the head"}`;
     const at = stages.findIndex((name) => name === stage);
     fill(path, stages.map((name, i) => h("li", { class: i < at ? "done" : i === at ? "now" : "", "aria-current": i === at ? "step" : null }, name)));
     bar.value = fraction;

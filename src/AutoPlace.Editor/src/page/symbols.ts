@@ -11,6 +11,6 @@ const paths: Record<Shape, string> = {
 /** A region's mark, as on the plate. */
 export function symbol(mark: { readonly shape: Shape; readonly colour: number }, hollow = false): SVGElement {
   const colour = `#${mark.colour.toString(16).padStart(6, "0")}`;
-  return svg("svg", { viewBox: "0 0 16 16", class: "symbol", "aria-hidden": "true" },
+  return svg("svg", { viewBox: "0 0 16 16", width: 16, height: 16, class: "symbol", "aria-hidden": "true" },
     svg("path", { d: paths[mark.shape], fill: hollow ? "none" : colour, class: hollow ? "" : "rimmed", stroke: hollow ? colour : null, "stroke-width": hollow ? 2 : null }));
 }
