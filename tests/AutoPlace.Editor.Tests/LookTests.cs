@@ -72,7 +72,6 @@ public class LookTests(EditorFixture editor)
     [Theory]
     [InlineData(1280, 720, ColorScheme.Light)]
     [InlineData(1280, 720, ColorScheme.Dark)]
-    [InlineData(1920, 1080, ColorScheme.Light)]
     [InlineData(1920, 1080, ColorScheme.Dark)]
     public async Task Nothing_runs_out_of_its_place(int width, int height, ColorScheme scheme)
     {

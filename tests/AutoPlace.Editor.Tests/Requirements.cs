@@ -14,6 +14,9 @@ internal static class Requirements
     /// <summary>Folder of the demonstration heads.</summary>
     internal static readonly string DemoFolder = Path.GetFullPath(Path.Combine(EditorFolder, "../../training-data/demo"));
 
+    /// <summary>Folder of the program: its own output, where a release is compiled ahead of time, else the copy beside the tests.</summary>
+    internal static readonly string ProgramFolder = FindProgram();
+
     private static readonly string[] Browsers = ["/usr/bin/chromium", "/usr/bin/chromium-browser"];
 
     /// <summary>The browser: the one that the variable AUTOPLACE_CHROMIUM names, else Debian's.</summary>
@@ -23,7 +26,7 @@ internal static class Requirements
     /// <summary>Says why browser tests can't run here, or null.</summary>
     internal static string? Missing =>
         !File.Exists(Chromium) ? "Chromium isn't installed: run tools/test.sh as root on Debian, or name it in AUTOPLACE_CHROMIUM"
-        : !File.Exists(Path.Combine(AppContext.BaseDirectory, "editor", "index.html")) ? "the editor isn't built: it needs Node 20.19 or newer when the service is built"
+        : !File.Exists(Path.Combine(ProgramFolder, "editor", "index.html")) ? "the editor isn't built: it needs Node 20.19 or newer when the service is built"
         : null;
 
     /// <summary>Runs a program to its end; null where it isn't installed.</summary>
@@ -42,6 +45,13 @@ internal static class Requirements
         {
             return null;
         }
+    }
+
+    private static string FindProgram()
+    {
+        string own = Path.TrimEndingDirectorySeparator(AppContext.BaseDirectory);
+        string output = Path.GetFullPath(Path.Combine(own, "../../AutoPlace.Cli", Path.GetFileName(own)));
+        return File.Exists(Path.Combine(output, "autoplace.dll")) ? output : own;
     }
 
     private static string ThisFile([CallerFilePath] string path = "") => path;

@@ -19,7 +19,7 @@ internal sealed class RunningService : IAsyncDisposable
     /// <summary>Starts it and waits until it is ready.</summary>
     internal async Task StartAsync()
     {
-        string program = Path.Combine(AppContext.BaseDirectory, OperatingSystem.IsWindows() ? "autoplace.exe" : "autoplace");
+        string program = Path.Combine(Requirements.ProgramFolder, OperatingSystem.IsWindows() ? "autoplace.exe" : "autoplace");
         var start = new ProcessStartInfo(program, ["serve", "--data", _data, "--urls", Address.TrimEnd('/')])
         {
             RedirectStandardOutput = true,

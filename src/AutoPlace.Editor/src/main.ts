@@ -6,6 +6,7 @@ import { state } from "./model/state.ts";
 import { clearStats, stats, type Stats } from "./model/stats.ts";
 import { conflictDialog, keysDialog } from "./page/dialogs.ts";
 import { h } from "./page/dom.ts";
+import { catchDroppedFiles } from "./page/files.ts";
 import { label } from "./page/label.ts";
 import { legend } from "./page/legend.ts";
 import { margin } from "./page/margin.ts";
@@ -49,6 +50,7 @@ const keys = keysDialog();
 const view = new SceneView(canvas);
 const pointer = new PlatePointer(view, box);
 const nudge = new Nudge(view);
+catchDroppedFiles();
 obeyKeys(view, pointer, nudge, () => keys.showModal());
 
 const opening = openingPage();

@@ -4,6 +4,7 @@ import { listen } from "../service/events.ts";
 import { readAddress, type Address } from "./address.ts";
 import { away, whenBack } from "./away.ts";
 import { waysFrom } from "./history.ts";
+import { makePending } from "./pending.ts";
 import { editable, nothingOpen, state } from "./state.ts";
 import { say, warn } from "./words.ts";
 
@@ -150,8 +151,11 @@ export async function compareWith(number: number | null): Promise<void> {
 /** Makes a revision of some edits; those that come while one is on its way wait for it. */
 export function revise(edits: readonly Edit[], done: string): Promise<void> {
   return inTurn(async () => {
-    const { placement, current } = state.value;
-    if (placement !== null && current !== null && state.value.conflict === null) {
+    const { placement, current, conflict } = state.value;
+    if (conflict !== null) {
+      // Made before the person could know: decided about together.
+      state.set({ conflict: { ...conflict, edits: [...conflict.edits, ...edits] } });
+    } else if (placement !== null && current !== null) {
       await deliver(placement.id, current, edits, done);
     }
   });
@@ -209,6 +213,7 @@ function take(answer: RevisionAnswer, done: string): void {
 
 /** Undo or redo, as far as there is anything. */
 export function step(way: "undo" | "redo"): Promise<void> {
+  makePending();
   return inTurn(async () => {
     const { placement, current, revisions } = state.value;
     if (placement === null || current === null || !editable(state.value)) {

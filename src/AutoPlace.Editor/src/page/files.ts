@@ -2,6 +2,7 @@ import { service } from "../service/client.ts";
 import { fileNames, type FileName } from "../service/contract.ts";
 import { complain, importFile } from "../model/session.ts";
 import { state } from "../model/state.ts";
+import { say } from "../model/words.ts";
 import { fill, h } from "./dom.ts";
 
 const contents: Record<FileName, string> = {
@@ -11,6 +12,22 @@ const contents: Record<FileName, string> = {
   "placement.glb": "the head with the lattice as its skin",
   "lattice.png": "the lattice from several sides",
 };
+
+/** Takes in a file that is dropped beside the first page's place for heads; without this the browser would leave the page for it. */
+export function catchDroppedFiles(): void {
+  addEventListener("dragover", (event) => event.preventDefault());
+  addEventListener("drop", (event) => {
+    event.preventDefault();
+    const file = event.dataTransfer?.files[0];
+    if (file !== undefined && state.value.screen === "plate") {
+      if (file.name.endsWith(".json")) {
+        void importFile(file).catch(complain);
+      } else {
+        say("To place another head, go to the start first: AutoPlace, upper left.");
+      }
+    }
+  });
+}
 
 /** Files of the shown revision, and a way back in for files that were corrected elsewhere. */
 export function filesSection(): HTMLElement {

@@ -1,5 +1,5 @@
 import {
-  BufferGeometry, Color, DoubleSide, Group, LineBasicMaterial, LineSegments, Mesh, MeshLambertMaterial, type Box3, type Matrix4, Raycaster, Vector3,
+  BufferGeometry, Color, DoubleSide, Group, LineBasicMaterial, LineSegments, Mesh, MeshLambertMaterial, Raycaster, Vector3, type Box3, type Matrix4, type Object3D,
 } from "three";
 import { GLTFLoader } from "three/addons/loaders/GLTFLoader.js";
 import { acceleratedRaycast, type MeshBVH } from "three-mesh-bvh";
@@ -29,25 +29,27 @@ export class HeadModel extends Group {
   readonly #caster = new Raycaster();
 
   static async from(glb: ArrayBuffer): Promise<HeadModel> {
-    const { scene } = await new GLTFLoader().parseAsync(glb, "");
+    const { scene, parser } = await new GLTFLoader().parseAsync(glb, "");
     const model = new HeadModel();
-    scene.updateMatrixWorld(true);
-    const named = new Map<string, { surface: Mesh | null; loops: LineSegments | null }>();
+    const nodes = (parser.json as { nodes: { name?: string }[] }).nodes;
+    const parts = new Map<number, { surface: Mesh | null; loops: LineSegments | null }>();
     scene.traverse((object) => {
-      if (object instanceof Mesh || object instanceof LineSegments) {
-        // A mesh of two primitives becomes a group that carries its name.
-        const name = object.parent === scene || object.parent === null ? object.name : object.parent.name || object.name;
-        const part = named.get(name) ?? { surface: null, loops: null };
-        named.set(name, object instanceof LineSegments ? { ...part, loops: object } : { ...part, surface: object });
+      // The loader changes names and makes a group of a mesh with two primitives: the node says which part it is.
+      for (let at: Object3D | null = object; at !== null && (object instanceof Mesh || object instanceof LineSegments); at = at.parent) {
+        const node = parser.associations.get(at)?.nodes;
+        if (node !== undefined) {
+          const part = parts.get(node) ?? { surface: null, loops: null };
+          parts.set(node, object instanceof LineSegments ? { ...part, loops: object } : { ...part, surface: object });
+          break;
+        }
       }
     });
-    for (const [name, { surface, loops }] of named) {
+    for (const [node, { surface, loops }] of parts) {
       if (surface !== null) {
-        model.#addPart(name, surface, loops);
+        model.#addPart(nodes[node]?.name ?? `part ${node}`, surface, loops);
       }
     }
 
-    model.#loops.polygonOffset = true;
     model.matrixAutoUpdate = false;
     return model;
   }

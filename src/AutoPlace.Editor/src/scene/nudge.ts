@@ -1,5 +1,6 @@
 import { Vector3 } from "three";
 import { chosenJoints, mayEdit, moveJoints } from "../model/editing.ts";
+import { beforeOthers } from "../model/pending.ts";
 import { complain } from "../model/session.ts";
 import { state } from "../model/state.ts";
 import { JointDrag } from "./drag.ts";
@@ -18,6 +19,7 @@ export class Nudge {
   constructor(view: SceneView) {
     this.#view = view;
     state.watch(["chosen"], () => this.commit());
+    beforeOthers(() => this.commit());
   }
 
   /** @param right Steps to the right as seen. @param up Steps up. @param step Length of one, interocular distances. */

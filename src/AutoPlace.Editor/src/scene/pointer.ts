@@ -5,6 +5,7 @@ import { state } from "../model/state.ts";
 import { countDrag } from "../model/stats.ts";
 import { say } from "../model/words.ts";
 import { JointDrag, partUnder } from "./drag.ts";
+import type { Part } from "./headModel.ts";
 import { pick, within, type Picked } from "./picking.ts";
 import type { Pane } from "./plate.ts";
 import type { SceneView } from "./sceneView.ts";
@@ -26,7 +27,7 @@ interface Press {
   lastY: number;
   moved: boolean;
   drag: JointDrag | null;
-  landmark: { readonly name: string; readonly place: Vector3 } | null;
+  landmark: { readonly name: string; readonly place: Vector3; readonly part: Part | null } | null;
   /** Where the pointer has hold of the mark, from its middle. */
   readonly offsetX: number;
   readonly offsetY: number;
@@ -142,21 +143,20 @@ export class PlatePointer {
     } else {
       state.set({ landmark: picked.name, chosen: [] });
       const place = this.#markPlace(picked);
-      press.landmark = place === undefined ? null : { name: picked.name, place: place.clone() };
+      const onSkin = state.value.travel === "skin" && !picked.name.startsWith("eye_centre");
+      press.landmark = place === undefined ? null : { name: picked.name, place: place.clone(), part: onSkin ? partUnder(this.#view, place) : null };
     }
   }
 
   #drag(press: Press, x: number, y: number): void {
     press.drag?.moveTo(press.pane, x, y);
     if (press.landmark !== null) {
-      const { name, place } = press.landmark;
+      const { name, place, part } = press.landmark;
       const { plate, head, lattice } = this.#view;
       const seen = plate.project(place, press.pane);
       const perUnit = plate.perUnit(press.pane);
       const inPlane = place.clone().addScaledVector(press.pane.eye.right, (x - seen.x) / perUnit).addScaledVector(press.pane.eye.up, (seen.y - y) / perUnit);
-      const onSkin = state.value.travel === "skin" && !name.startsWith("eye_centre");
       const ray = plate.ray(press.pane, x, y);
-      const part = onSkin ? partUnder(this.#view, place) : null;
       lattice.previewLandmark(name, (part === null ? null : head?.hit(ray.origin, ray.direction, part))?.position ?? inPlane);
     }
   }

@@ -6,7 +6,7 @@ import { complain } from "../model/session.ts";
 import { directions, type ViewName } from "../model/views.ts";
 import { service } from "../service/client.ts";
 import { DifferenceDrawing } from "./differenceDrawing.ts";
-import { wholeHead, type Gaze } from "./eye.ts";
+import { wholeHead, type Eye, type Gaze } from "./eye.ts";
 import { SceneFrame } from "./frame.ts";
 import { HeadModel } from "./headModel.ts";
 import { readInks, type Inks } from "./inks.ts";
@@ -29,6 +29,7 @@ export class SceneView {
   #pose: Pose = rest;
   #inks: Inks;
   #treesReady = false;
+  #fitted = new WeakSet<Eye>();
   onRig: (rig: MotionRig | null) => void = () => undefined;
 
   constructor(canvas: HTMLCanvasElement) {
@@ -85,6 +86,17 @@ export class SceneView {
   #showViews({ view, four }: Readonly<Shown>): void {
     const others = fourViews.filter((other) => other !== view).slice(0, 3);
     this.plate.setViews(four ? [view, ...others] : [view]);
+    this.#fitNew();
+  }
+
+  // Panes that are opened later see the whole head at first, too.
+  #fitNew(): void {
+    for (const { eye } of this.plate.panes) {
+      if (this.frame !== null && !this.#fitted.has(eye)) {
+        this.#fitted.add(eye);
+        eye.flyTo(this.#whole(), 0);
+      }
+    }
   }
 
   /** Looks from one of the fixed directions, at the whole head. */
@@ -155,6 +167,8 @@ export class SceneView {
     model.visible = this.frame !== null;
     this.plate.content.add(model);
     this.#showDocument(state.value);
+    this.#fitted = new WeakSet();
+    this.#fitNew();
     this.#showParts(state.value);
     await model.buildTrees();
     this.#warmUp(model);
@@ -195,9 +209,8 @@ export class SceneView {
     }
 
     if (first) {
-      for (const pane of this.plate.panes) {
-        pane.eye.flyTo(this.#whole(), 0);
-      }
+      this.#fitted = new WeakSet();
+      this.#fitNew();
     }
 
     this.plate.draw();
