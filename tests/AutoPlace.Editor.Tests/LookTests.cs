@@ -75,7 +75,7 @@ public class LookTests(EditorFixture editor)
     [InlineData(1920, 1080, ColorScheme.Dark)]
     public async Task Nothing_runs_out_of_its_place(int width, int height, ColorScheme scheme)
     {
-        await using EditorPage page = await editor.OpenSharedAsync("maren.glb", width, height, scheme);
+        await using EditorPage page = await editor.OpenDemoAsync("maren.glb", width, height, scheme);
         string name = $"{scheme}-{width}".ToLowerInvariant();
         await page.Page.Locator("[data-key^='next-']").First.ClickAsync();
         await page.SettledAsync();
@@ -85,6 +85,8 @@ public class LookTests(EditorFixture editor)
         {
         }
 
+        await AssertLayoutAsync(page);
+        await page.PressAsync("k");
         await AssertLayoutAsync(page);
         await page.ClickAsync("four");
         await page.Page.CheckAsync("[data-key='layer-loops']");

@@ -9,7 +9,7 @@ import type { Joint, Vec3 } from "../service/contract.ts";
 import { button, fill, h } from "./dom.ts";
 import { symbol } from "./symbols.ts";
 
-const locks: readonly (readonly [LockWhat, string])[] = [["position", "position"], ["rotation", "rotation"], ["both", "both"], ["bodyRig", "of the body rig"]];
+const locks: readonly (readonly [LockWhat, string])[] = [["position", "position"], ["rotation", "rotation"], ["both", "both"], ["bodyRig", "body rig"]];
 
 const kinds: Record<Joint["kind"], string> = { "surface": "on the skin", "pivot": "pivot", "row-parent": "row parent", "attachment": "attachment", "other": "inside" };
 
@@ -55,7 +55,7 @@ function common(value: Readonly<Shown>, joints: readonly Joint[]): HTMLElement[]
   const disabled = !editable(value);
   const sided = joints.some((joint) => joint.side !== "middle");
   const locked = joints.every(isLocked);
-  const what = h("select", { "aria-label": "What to lock", "data-key": "lock-what", onchange: () => state.set({ lockWhat: what.value as LockWhat }) },
+  const what = h("select", { "aria-label": "What to lock", class: "narrow", "data-key": "lock-what", onchange: () => state.set({ lockWhat: what.value as LockWhat }) },
     ...locks.map(([kind, words]) => h("option", { value: kind }, words)));
   what.value = value.lockWhat;
   return [
