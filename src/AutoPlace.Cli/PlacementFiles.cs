@@ -9,6 +9,11 @@ internal static class PlacementFiles
     /// <summary>Name of the picture.</summary>
     internal const string PictureName = "lattice.png";
 
+    private const string PlacementName = "placement.json", TableName = "joints.csv", MeshName = "placement.glb";
+
+    /// <summary>Names of the files that every placement has.</summary>
+    internal static ReadOnlySpan<string> OfEveryPlacement => new[] { PlacementName, TableName, MeshName, PictureName };
+
     /// <summary>Writes them all or none.</summary>
     /// <param name="folder">Folder that receives them.</param>
     /// <param name="headPath">The head's file, whose meshes go into the GLB.</param>
@@ -22,14 +27,14 @@ internal static class PlacementFiles
     {
         using var output = new OutputFolder(folder);
         Task<byte[]> png = Task.Run(() => LatticePicture.Png(result, picture), cancellation);
-        Add("placement.json", stream => PlacementJson.Write(document, stream));
+        Add(PlacementName, stream => PlacementJson.Write(document, stream));
         if (!result.Corrections.IsEmpty)
         {
             Add(KeepFile.Name, stream => CorrectionsJson.Write(CorrectionCoordinates.Describe(result), stream));
         }
 
-        Add("joints.csv", stream => JointsCsv.Write(document, stream));
-        Add("placement.glb", stream => WriteGlb(headPath, result, stream));
+        Add(TableName, stream => JointsCsv.Write(document, stream));
+        Add(MeshName, stream => WriteGlb(headPath, result, stream));
         Add(PictureName, stream => stream.Write(png.GetAwaiter().GetResult()));
         cancellation.ThrowIfCancellationRequested();
         output.Commit();

@@ -1,30 +1,12 @@
-using System.Globalization;
 using System.Text.Json;
 using System.Text.Json.Serialization;
 using AutoPlace.Export;
-using AutoPlace.Verification;
 
 namespace AutoPlace.Cli.Bulk;
 
-/// <summary>How placing one of many heads ended.</summary>
-internal enum BulkState
-{
-    /// <summary>A lattice was placed.</summary>
-    Placed,
-
-    /// <summary>The file shows no head.</summary>
-    NoHead,
-
-    /// <summary>The file can't be read.</summary>
-    Unreadable,
-}
-
 /// <summary>What came of one of many heads; kept in its folder, so that an interrupted run can go on.</summary>
-internal sealed record BulkOutcome
+internal sealed record BulkOutcome : HeadOutcome
 {
-    /// <summary>From this probability on a person should look: one head in five like it needs correcting.</summary>
-    internal const double LeastDoubt = 0.2;
-
     /// <summary>Name of its file in the head's folder; written last.</summary>
     internal const string FileName = "outcome.json";
 
@@ -44,40 +26,6 @@ internal sealed record BulkOutcome
     /// <summary>Program and options that it was placed with.</summary>
     public required string MadeWith { get; init; }
 
-    /// <summary>How it ended.</summary>
-    public required BulkState State { get; init; }
-
-    /// <summary>Probability in [0, 1] that the placement needs correcting; 1 without one.</summary>
-    public required double NeedsPerson { get; init; }
-
-    /// <summary>Why, for a person.</summary>
-    public required IReadOnlyList<string> Reasons { get; init; }
-
-    /// <summary>Number of findings of severity error.</summary>
-    public int Errors { get; init; }
-
-    /// <summary>Number of findings of severity warning.</summary>
-    public int Warnings { get; init; }
-
-    /// <summary>What the worst findings say.</summary>
-    public IReadOnlyList<string> Findings { get; init; } = [];
-
-    /// <summary>How long it took.</summary>
-    public required double Seconds { get; init; }
-
-    /// <summary>True when somebody has to look.</summary>
-    [JsonIgnore]
-    public bool IsDoubtful => State != BulkState.Placed || NeedsPerson >= LeastDoubt || Errors > 0;
-
-    /// <summary>How it ended, for a person.</summary>
-    [JsonIgnore]
-    public string Ending => State switch
-    {
-        BulkState.Placed => string.Create(CultureInfo.InvariantCulture, $"needs a person: {100 * NeedsPerson:0} %"),
-        BulkState.NoHead => "no head found",
-        _ => "can't be read",
-    };
-
     /// <summary>The outcome in a head's folder when it is of that file and made that way, else null.</summary>
     /// <param name="folder">The head's folder.</param>
     /// <param name="sha256">SHA-256 of the head's file.</param>
@@ -96,21 +44,24 @@ internal sealed record BulkOutcome
         }
     }
 
-    /// <summary>Removes the outcome in a head's folder, if there is one.</summary>
-    /// <exception cref="OutputException">It can't be removed.</exception>
-    internal static void Forget(string folder)
+    /// <summary>Removes files from a head's folder, those that are there.</summary>
+    /// <exception cref="OutputException">One can't be removed.</exception>
+    internal static void Remove(string folder, params ReadOnlySpan<string> names)
     {
-        string path = Path.Combine(folder, FileName);
-        try
+        foreach (string name in names)
         {
-            if (File.Exists(path))
+            string path = Path.Combine(folder, name);
+            try
             {
-                File.Delete(path);
+                if (File.Exists(path))
+                {
+                    File.Delete(path);
+                }
             }
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
-        {
-            throw new OutputException(path, e.Message, e);
+            catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+            {
+                throw new OutputException(path, e.Message, e);
+            }
         }
     }
 
@@ -122,15 +73,4 @@ internal sealed record BulkOutcome
         output.Add(FileName, stream => JsonSerializer.Serialize(stream, this, Options));
         output.Commit();
     }
-
-    /// <summary>The same with what a placement says of itself.</summary>
-    internal BulkOutcome Of(PlacementDocument document) => this with
-    {
-        State = BulkState.Placed,
-        NeedsPerson = document.Head.NeedsPerson.Probability,
-        Reasons = document.Head.NeedsPerson.Reasons,
-        Errors = document.Findings.Count(f => f.Severity == Severity.Error),
-        Warnings = document.Findings.Count(f => f.Severity == Severity.Warning),
-        Findings = [.. document.Findings.Where(f => f.Severity != Severity.Info).Take(4).Select(f => f.Message)],
-    };
 }

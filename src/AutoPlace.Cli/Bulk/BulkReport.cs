@@ -1,7 +1,6 @@
 using System.Globalization;
 using System.Net;
 using System.Text;
-using System.Text.Json;
 using AutoPlace.Export;
 
 namespace AutoPlace.Cli.Bulk;
@@ -22,16 +21,11 @@ internal sealed class BulkReport
         @media (max-width: 50rem) { article { grid-template-columns: 1fr; } }
         """;
 
-    private readonly List<(BulkHead Head, BulkOutcome Outcome)> _ranked;
+    private readonly IReadOnlyList<ReportedHead> _ranked;
 
-    /// <summary>Ranks the heads: without a placement first, then by the probability that it needs correcting.</summary>
+    /// <summary>Ranks the heads.</summary>
     internal BulkReport(IReadOnlyList<BulkHead> heads, IReadOnlyList<BulkOutcome> outcomes) =>
-        _ranked = [.. heads.Zip(outcomes)
-            .OrderByDescending(h => h.Second.State)
-            .ThenByDescending(h => h.Second.NeedsPerson)
-            .ThenByDescending(h => h.Second.Errors)
-            .ThenByDescending(h => h.Second.Warnings)
-            .ThenBy(h => h.First.Name, StringComparer.Ordinal)];
+        _ranked = HeadReport.WorstFirst(heads.Zip(outcomes, (head, outcome) => new ReportedHead(head.Name, head.Path, outcome)));
 
     /// <summary>How many heads somebody has to look at.</summary>
     internal int Doubtful => _ranked.Count(h => h.Outcome.IsDoubtful);
@@ -41,9 +35,9 @@ internal sealed class BulkReport
     internal void Write(string folder)
     {
         using var output = new OutputFolder(folder);
-        output.Add("report.csv", stream => WriteText(stream, Csv()));
+        output.Add("report.csv", stream => WriteText(stream, HeadReport.Csv(_ranked)));
         output.Add("contact-sheet.html", stream => WriteText(stream, Html()));
-        output.Add("needs-a-person.txt", stream => WriteText(stream, string.Concat(_ranked.Where(h => h.Outcome.IsDoubtful).Select(h => h.Head.Path + "\n"))));
+        output.Add("needs-a-person.txt", stream => WriteText(stream, string.Concat(_ranked.Where(h => h.Outcome.IsDoubtful).Select(h => h.File + "\n"))));
         output.Commit();
     }
 
@@ -51,46 +45,34 @@ internal sealed class BulkReport
     internal void WriteSummary(TextWriter output, string folder)
     {
         output.WriteLine(
-            $"{_ranked.Count} heads: {Count(BulkState.Placed)} placed, {Count(BulkState.NoHead)} without a head, {Count(BulkState.Unreadable)} can't be read");
+            $"{_ranked.Count} heads: {Count(HeadEnding.Placed)} placed, {Count(HeadEnding.NoHead)} without a head, {Count(HeadEnding.Unreadable)} can't be read");
         output.WriteLine($"{Doubtful} need a person; files in {folder}");
     }
 
-    private int Count(BulkState state) => _ranked.Count(h => h.Outcome.State == state);
-
-    private string Csv()
-    {
-        var text = new StringBuilder("name,file,state,needs_person,errors,warnings,seconds,reasons\n");
-        foreach ((BulkHead head, BulkOutcome outcome) in _ranked)
-        {
-            text.Append(CultureInfo.InvariantCulture,
-                $"{Quoted(head.Name)},{Quoted(head.Path)},{Word(outcome.State)},{outcome.NeedsPerson:0.###},{outcome.Errors},{outcome.Warnings},{outcome.Seconds:0.00},{Quoted(string.Join("; ", outcome.Reasons))}\n");
-        }
-
-        return text.ToString();
-    }
+    private int Count(HeadEnding state) => _ranked.Count(h => h.Outcome.State == state);
 
     private string Html()
     {
         var text = new StringBuilder();
         text.Append(CultureInfo.InvariantCulture, $"<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>{_ranked.Count} heads</title><style>\n{Style}</style></head><body>\n");
-        text.Append(CultureInfo.InvariantCulture, $"<h1>{_ranked.Count} heads, those that need a person first</h1>\n<p class=\"sum\">{Doubtful} need a person. {Count(BulkState.Placed)} placed, {Count(BulkState.NoHead)} without a head, {Count(BulkState.Unreadable)} can't be read.</p>\n");
-        foreach ((BulkHead head, BulkOutcome outcome) in _ranked)
+        text.Append(CultureInfo.InvariantCulture, $"<h1>{_ranked.Count} heads, those that need a person first</h1>\n<p class=\"sum\">{Doubtful} need a person. {Count(HeadEnding.Placed)} placed, {Count(HeadEnding.NoHead)} without a head, {Count(HeadEnding.Unreadable)} can't be read.</p>\n");
+        foreach (ReportedHead head in _ranked)
         {
-            Append(text, head, outcome);
+            Append(text, head.Name, head.Outcome);
         }
 
         return text.Append("</body></html>\n").ToString();
     }
 
-    private static void Append(StringBuilder text, BulkHead head, BulkOutcome outcome)
+    private static void Append(StringBuilder text, string head, HeadOutcome outcome)
     {
-        string name = WebUtility.HtmlEncode(head.Name), folder = $"heads/{Uri.EscapeDataString(head.Name)}";
+        string name = WebUtility.HtmlEncode(head), folder = $"heads/{Uri.EscapeDataString(head)}";
         text.Append("<article>");
-        text.Append(outcome.State == BulkState.Placed
+        text.Append(outcome.State == HeadEnding.Placed
             ? $"<a href=\"{folder}/placement.json\"><img loading=\"lazy\" src=\"{folder}/{PlacementFiles.PictureName}\" alt=\"{name} from the front, at three quarters and in profile, with its lattice\"></a>"
             : $"<div class=\"none\">{outcome.Ending}</div>");
         text.Append(CultureInfo.InvariantCulture, $"<div><h2>{name}</h2>");
-        if (outcome.State == BulkState.Placed)
+        if (outcome.State == HeadEnding.Placed)
         {
             text.Append(CultureInfo.InvariantCulture, $"{outcome.Ending}, {outcome.Errors} errors, {outcome.Warnings} warnings");
         }
@@ -109,11 +91,6 @@ internal sealed class BulkReport
 
         text.Append("</ul></div></article>\n");
     }
-
-    private static string Word(BulkState state) => JsonNamingPolicy.KebabCaseLower.ConvertName(state.ToString());
-
-    private static string Quoted(string value) =>
-        value.AsSpan().IndexOfAny(",\"\r\n") < 0 ? value : $"\"{value.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
 
     private static void WriteText(Stream stream, string text) => stream.Write(Encoding.UTF8.GetBytes(text));
 }

@@ -28,6 +28,7 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
     /// <exception cref="OperationCanceledException">The user interrupted; what was finished stays.</exception>
     internal BulkOutcome[] Place(IReadOnlyList<BulkHead> heads, bool resume)
     {
+        OutputFolder.RemoveAbandoned(output);
         var outcomes = new BulkOutcome?[heads.Count];
         string[] hashes = new string[heads.Count];
         int kept = 0;
@@ -69,13 +70,14 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
     {
         var clock = Stopwatch.StartNew();
         string folder = FolderOf(output, head);
-        BulkOutcome.Forget(folder); // from here on the folder is unfinished
-        var outcome = new BulkOutcome
+        OutputFolder.RemoveAbandoned(folder);
+        BulkOutcome.Remove(folder, BulkOutcome.FileName); // from here on the folder is unfinished
+        HeadOutcome outcome = new BulkOutcome
         {
             Source = head.Path,
             Sha256 = sha256,
             MadeWith = madeWith,
-            State = BulkState.Unreadable,
+            State = HeadEnding.Unreadable,
             NeedsPerson = 1,
             Reasons = [],
             Seconds = 0,
@@ -85,20 +87,18 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
             PlacementResult result = session.Place(head.Path, options);
             PlacementDocument document = FileCoordinates.Describe(result);
             PlacementFiles.Write(folder, head.Path, result, document, session.Cancellation, PictureOptions.Strip);
-            outcome = outcome.Of(document);
+            outcome = outcome.With(document);
         }
-        catch (HeadNotFoundException e)
+        catch (Exception e) when (e is HeadNotFoundException or MeshFormatException)
         {
-            outcome = outcome with { State = BulkState.NoHead, Reasons = [e.Message] };
-        }
-        catch (MeshFormatException e)
-        {
-            outcome = outcome with { Reasons = [e.Message] };
+            // What an earlier version of the head got is no placement of this one.
+            BulkOutcome.Remove(folder, PlacementFiles.OfEveryPlacement);
+            outcome = outcome.With(e);
         }
 
-        outcome = outcome with { Seconds = Math.Round(clock.Elapsed.TotalSeconds, 2) };
-        outcome.Write(folder);
-        return outcome;
+        var ended = (BulkOutcome)(outcome with { Seconds = Math.Round(clock.Elapsed.TotalSeconds, 2) });
+        ended.Write(folder);
+        return ended;
     }
 
     private void Report(BulkHead head, BulkOutcome outcome, int done, int all, TimeSpan elapsed)

@@ -33,6 +33,24 @@ public sealed class OutputFolder : IDisposable
         }
     }
 
+    /// <summary>Removes what processes left in a folder that were killed while they wrote. Not for a folder that another one may be writing to.</summary>
+    /// <param name="folder">The folder; needn't be there.</param>
+    /// <exception cref="OutputException">It can't be removed.</exception>
+    public static void RemoveAbandoned(string folder)
+    {
+        ArgumentException.ThrowIfNullOrEmpty(folder);
+        if (Directory.Exists(folder))
+        {
+            Guarded(folder, () =>
+            {
+                foreach (string staging in Directory.GetDirectories(folder, ".*.tmp").Where(path => Guid.TryParseExact(System.IO.Path.GetFileName(path)[1..^4], "N", out _)))
+                {
+                    Directory.Delete(staging, recursive: true);
+                }
+            });
+        }
+    }
+
     /// <summary>Writes a file; an older one of that name stays until <see cref="Commit"/>.</summary>
     /// <param name="name">Name of the file, without folder.</param>
     /// <param name="write">Writes its contents.</param>

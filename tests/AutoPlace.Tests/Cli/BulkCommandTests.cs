@@ -140,6 +140,21 @@ public sealed class BulkCommandTests : IDisposable
     }
 
     [Fact]
+    public void Placement_of_what_the_head_was_before_goes_when_it_cannot_be_read_any_more()
+    {
+        WriteHeads("a.glb", "b.glb");
+        Assert.Equal(0, Run());
+        string folder = Path.Combine(Result, "heads", "b");
+        File.WriteAllText(Path.Combine(folder, "corrections.json"), "a person's");
+        Write("b.glb", "glTF, or not");
+
+        Assert.Equal(1, Run("--resume"));
+
+        Assert.Equal(["corrections.json", "outcome.json"], Directory.EnumerateFiles(folder).Select(Path.GetFileName).Order(StringComparer.Ordinal));
+        Assert.Equal("b", File.ReadAllLines(Path.Combine(Result, "report.csv"))[1].Split(',')[0]);
+    }
+
+    [Fact]
     public void List_names_heads_from_its_own_folder_and_equal_names_get_numbers()
     {
         WriteHeads("a.glb");
