@@ -29,7 +29,16 @@ internal static class ServiceRun
 
         using (app)
         {
-            app.StartAsync(session.Cancellation).GetAwaiter().GetResult();
+            try
+            {
+                app.StartAsync(session.Cancellation).GetAwaiter().GetResult();
+            }
+            catch (Exception e) when (e is IOException or InvalidOperationException or FormatException)
+            {
+                session.Error.WriteLine($"--urls: {e.Message}"); // taken, or no address
+                return ExitCode.WrongUsage;
+            }
+
             foreach (string address in app.Urls)
             {
                 session.Output.WriteLine(address);

@@ -1,5 +1,6 @@
 using System.Globalization;
 using System.Threading.RateLimiting;
+using AutoPlace.Service.Bulks;
 using AutoPlace.Service.Heads;
 using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Placements;
@@ -39,6 +40,9 @@ public static class ServiceHost
 
     private static void AddWeb(WebApplicationBuilder builder, ServiceOptions options)
     {
+        // Settings come from the options alone: a variable of the environment mustn't open another address.
+        builder.Configuration.Sources.Clear();
+        builder.Configuration.AddInMemoryCollection();
         builder.Logging.ClearProviders();
         builder.Logging.AddFilter("Microsoft", LogLevel.Warning).AddFilter("Microsoft.AspNetCore.Diagnostics", LogLevel.None);
         builder.Logging.Services.Configure<ConsoleLoggerOptions>(console => console.LogToStandardErrorThreshold = LogLevel.Trace);
@@ -73,7 +77,7 @@ public static class ServiceHost
         services.AddSingleton(pipeline);
         services.AddSingleton<ServiceMetrics>().AddSingleton<PrometheusText>();
         services.AddSingleton<HeadStore>().AddSingleton<HeadUpload>().AddSingleton<DemoHeads>().AddSingleton<DerivedFiles>();
-        services.AddSingleton<TemplateStore>();
+        services.AddSingleton<TemplateStore>().AddSingleton<BulkStore>();
         services.AddSingleton<PlacementStore>().AddSingleton<PlacementQueue>().AddSingleton<PlacementEvents>().AddSingleton<PlacementViews>();
         services.AddSingleton<RevisionStore>().AddSingleton<OpenPlacements>().AddSingleton<RevisionMaker>().AddSingleton<RevisionFiles>();
         services.AddHostedService<PlacementWorker>().AddHostedService<RetentionSweep>();
@@ -105,10 +109,10 @@ public static class ServiceHost
         queue.AddAgain(placements.Waiting(ofBulks: false));
         queue.AddBulk(placements.Waiting(ofBulks: true));
         ServiceMetrics metrics = services.GetRequiredService<ServiceMetrics>();
-        metrics.Meter.CreateObservableGauge("autoplace.queue.length", () => queue.Length, null, "Placements that wait, those of bulks apart.");
-        metrics.Meter.CreateObservableGauge("autoplace.bulk.queue.length", () => queue.BulkLength, null, "Placements of bulks that wait.");
-        metrics.Meter.CreateObservableGauge("autoplace.placements.running", () => queue.Running, null, "Placements that are being made.");
-        metrics.Meter.CreateObservableGauge("autoplace.files.missing", () => store.Swept.Missing.Count, null, "Files that rows name and that weren't there at the start.");
+        metrics.Meter.CreateObservableGauge("autoplace.queue.length", () => (long)queue.Length, null, "Placements that wait, those of bulks apart.");
+        metrics.Meter.CreateObservableGauge("autoplace.bulk.queue.length", () => (long)queue.BulkLength, null, "Placements of bulks that wait.");
+        metrics.Meter.CreateObservableGauge("autoplace.placements.running", () => (long)queue.Running, null, "Placements that are being made.");
+        metrics.Meter.CreateObservableGauge("autoplace.files.missing", () => (long)store.Swept.Missing.Count, null, "Files that rows name and that weren't there at the start.");
         metrics.Meter.CreateObservableGauge("process.memory.usage", () => Environment.WorkingSet, "By", "Memory of the process.");
     }
 
@@ -127,6 +131,7 @@ public static class ServiceHost
         v1.MapRevisions();
         v1.MapRevisionFiles();
         v1.MapTemplates(options);
+        v1.MapBulks();
         app.MapHealth();
         app.MapOpenApi("/openapi/{documentName}.json");
     }

@@ -17,7 +17,7 @@ internal static class AccessGates
     {
         app.Use(async (context, next) =>
         {
-            AddSecurityHeaders(context.Response.Headers);
+            context.Response.OnStarting(() => AddHeaders(context.Response)); // at the end: answers to failures begin anew
             if (options.ApiKey is null && !IsLoopback(context.Request.Host.Host))
             {
                 throw new RequestRefused(StatusCodes.Status400BadRequest, "The request names another host than this computer.") { Element = "Host" };
@@ -30,8 +30,6 @@ internal static class AccessGates
 
             if (options.ApiKey is { } key && !context.Request.Path.StartsWithSegments("/health") && !HasKey(context.Request, key))
             {
-                // Browsers ask for the key as a password; the name doesn't matter.
-                context.Response.Headers.WWWAuthenticate = "Basic realm=\"autoplace\", charset=\"UTF-8\"";
                 throw new RequestRefused(StatusCodes.Status401Unauthorized, $"The key is missing or wrong; send it as {KeyHeader}.");
             }
 
@@ -86,13 +84,21 @@ internal static class AccessGates
         return pair[(pair.IndexOf(':', StringComparison.Ordinal) + 1)..];
     }
 
-    private static void AddSecurityHeaders(IHeaderDictionary headers)
+    private static Task AddHeaders(HttpResponse response)
     {
+        IHeaderDictionary headers = response.Headers;
+        if (response.StatusCode == StatusCodes.Status401Unauthorized)
+        {
+            // Browsers ask for the key as a password; the name doesn't matter.
+            headers.WWWAuthenticate = "Basic realm=\"autoplace\", charset=\"UTF-8\"";
+        }
+
         headers.ContentSecurityPolicy =
             "default-src 'self'; img-src 'self' blob: data:; connect-src 'self' blob:; worker-src 'self' blob:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
         headers.XContentTypeOptions = "nosniff";
         headers["Referrer-Policy"] = "no-referrer";
         headers["Cross-Origin-Opener-Policy"] = "same-origin";
         headers["Cross-Origin-Resource-Policy"] = "same-origin";
+        return Task.CompletedTask;
     }
 }

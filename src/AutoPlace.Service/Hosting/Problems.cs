@@ -24,7 +24,7 @@ internal sealed class Problems(IProblemDetailsService writer, ILogger<Problems> 
         PlacementFormatException e => Of(StatusCodes.Status422UnprocessableEntity, e.Message, e.Element, e.Reason),
         TemplateFormatException e => Of(StatusCodes.Status422UnprocessableEntity, e.Message, e.Element, e.Reason),
         CorrectionException e => Of(StatusCodes.Status422UnprocessableEntity, e.Message, e.Subject, e.Reason),
-        BadHttpRequestException { InnerException: JsonException j } e => Of(e.StatusCode, j.Message, j.Path, j.Message),
+        BadHttpRequestException { InnerException: JsonException j } e => Of(e.StatusCode, $"The body isn't as described: {Plain(j)}.", j.Path, Plain(j)),
         BadHttpRequestException e => Of(e.StatusCode, e.Message),
         InvalidDataException e => Of(StatusCodes.Status400BadRequest, e.Message),
         IOException or SqliteException => Of(StatusCodes.Status503ServiceUnavailable, "The data folder takes nothing at the moment: it may be full."),
@@ -54,6 +54,15 @@ internal sealed class Problems(IProblemDetailsService writer, ILogger<Problems> 
 
         return await writer.TryWriteAsync(new ProblemDetailsContext { HttpContext = httpContext, ProblemDetails = problem });
     }
+
+    // The serializer speaks of its own types; a client doesn't know them.
+    private static string Plain(JsonException fault) =>
+        fault.Message.Contains("could not be mapped", StringComparison.Ordinal) ? "there is no such member"
+        : fault.Message.Contains("type discriminator", StringComparison.Ordinal) ? "there is no such kind"
+        : fault.Message.Contains("could not be converted", StringComparison.Ordinal) ? "the value is of the wrong kind"
+        : fault.Message.Contains("missing required properties", StringComparison.Ordinal) ? "missing: " + fault.Message[(fault.Message.IndexOf(':', StringComparison.Ordinal) + 1)..].Trim().TrimEnd('.')
+        : fault.Message.Contains("null", StringComparison.Ordinal) ? "null isn't allowed"
+        : fault.Message.Split(". Path:")[0].TrimEnd('.');
 
     private static ProblemDetails Of(int status, string detail, string? element = null, string? reason = null, int? current = null)
     {

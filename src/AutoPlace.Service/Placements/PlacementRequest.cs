@@ -6,7 +6,7 @@ using AutoPlace.Service.Hosting;
 namespace AutoPlace.Service.Placements;
 
 /// <summary>How a head is to be placed; everything may be left out.</summary>
-public sealed record PlacementRequest
+public record PlacementRequest
 {
     private const int MostParts = 256;
 

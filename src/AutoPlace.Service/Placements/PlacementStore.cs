@@ -1,3 +1,4 @@
+using AutoPlace.Export;
 using AutoPlace.Service.Heads;
 using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Storage;
@@ -9,8 +10,11 @@ namespace AutoPlace.Service.Placements;
 /// <summary>The placements in the data folder.</summary>
 internal sealed class PlacementStore(ServiceStore store)
 {
-    /// <summary>A placement that was running when the process died is begun so often in all; then it is to blame.</summary>
-    private const int MostAttempts = 2;
+    /// <summary>A placement that was running when the process died is begun so often in all; then it is taken to be the cause.</summary>
+    private const int MostAttempts = 3;
+
+    /// <summary>The outcome of a placement that isn't made.</summary>
+    public static HeadOutcome NoOutcome { get; } = new() { State = HeadEnding.Unreadable, NeedsPerson = 1, Reasons = [], Seconds = 0 };
 
     private const string Columns = "id, head, bulk, state, options, created, finished, error, current";
 
@@ -72,20 +76,23 @@ internal sealed class PlacementStore(ServiceStore store)
         db.Execute("UPDATE placements SET state = 'queued', attempts = attempts - 1 WHERE id = $1 AND state = 'running'", id));
 
     /// <summary>Notes that a placement failed.</summary>
-    public void Fail(string id, ProblemDetails error) => store.Database.Write(db => db.Execute(
-        "UPDATE placements SET state = 'failed', error = $2, finished = $3 WHERE id = $1 AND state = 'running'",
+    public void Fail(string id, Exception reason, HeadOutcome outcome) => store.Database.Write(db => db.Execute(
+        "UPDATE placements SET state = 'failed', error = $2, outcome = $3, finished = $4 WHERE id = $1 AND state = 'running'",
         id,
-        ServiceJson.Write(error),
+        ServiceJson.Write(Problems.Of(reason)),
+        ServiceJson.Write(outcome),
         HeadStore.Time(DateTimeOffset.UtcNow)));
 
-    /// <summary>What was running when the process ended waits again; what was to blame for it twice has failed.</summary>
+    /// <summary>What was running when the process ended waits again; what was running each of several times has failed.</summary>
     /// <returns>How many go on.</returns>
     public int Recover() => store.Database.Write(db =>
     {
+        var reason = new RequestRefused(StatusCodes.Status500InternalServerError, "The program ended each time while this head was being placed.");
         db.Execute(
-            "UPDATE placements SET state = 'failed', error = $2, finished = $3 WHERE state = 'running' AND attempts >= $1",
+            "UPDATE placements SET state = 'failed', error = $2, outcome = $3, finished = $4 WHERE state = 'running' AND attempts >= $1",
             MostAttempts,
-            ServiceJson.Write(Problems.Of(new RequestRefused(500, "The program ended each time while this head was being placed."))),
+            ServiceJson.Write(Problems.Of(reason)),
+            ServiceJson.Write(NoOutcome.With(reason)),
             HeadStore.Time(DateTimeOffset.UtcNow));
         db.Execute("UPDATE placements SET state = 'queued' WHERE state = 'running'");
         return db.One("SELECT COUNT(*) FROM placements WHERE state = 'queued'", row => row.GetInt32(0));
@@ -111,9 +118,12 @@ internal sealed class PlacementStore(ServiceStore store)
         ? db.All($"SELECT id FROM placements WHERE {condition} ORDER BY rowid", row => row.GetString(0))
         : db.All($"SELECT id FROM placements WHERE {condition} ORDER BY rowid", row => row.GetString(0), value));
 
+    /// <summary>The state of a row's word.</summary>
+    public static PlacementState State(string word) => Enum.Parse<PlacementState>(word, ignoreCase: true);
+
     private static Placement Map(SqliteDataReader row)
     {
-        var state = Enum.Parse<PlacementState>(row.GetString(3), ignoreCase: true);
+        PlacementState state = State(row.GetString(3));
         return new Placement
         {
             Id = row.GetString(0),

@@ -69,7 +69,7 @@ internal sealed class PlacementWorker(
         {
             Enter(running, "Import");
             events.Tell(running.Id, "state", queue.WithStage(placement));
-            if (!Make(running, placement))
+            if (!Make(running, placement, begin))
             {
                 return;
             }
@@ -90,13 +90,13 @@ internal sealed class PlacementWorker(
                 ServiceLog.PlacementBroke(log, e, running.Id);
             }
 
-            placements.Fail(running.Id, Problems.Of(e));
+            placements.Fail(running.Id, e, PlacementStore.NoOutcome.With(e) with { Seconds = Seconds(begin) });
             Ended(running.Id, "failed", begin);
         }
     }
 
     // False when it was deleted meanwhile.
-    private bool Make(RunningPlacement running, Placement placement)
+    private bool Make(RunningPlacement running, Placement placement, long begin)
     {
         using Activity? span = Spans.StartActivity("Placement");
         PlacementOptions wanted = placement.Options.ToOptions() with
@@ -115,13 +115,14 @@ internal sealed class PlacementWorker(
         using Activity? export = Spans.StartActivity("Export");
         RevisionContent content = RevisionContent.Kept(placed, running.Stopped);
         running.Stopped.ThrowIfCancellationRequested();
-        bool stored = revisions.Complete(running.Id, new NewRevision
+        var first = new NewRevision
         {
             Edits = "[]",
             Corrections = content.Corrections,
             Placement = content.Placement,
             SolveMs = placed.Timings.Where(t => t.Stage is "Registration" or "Verification").Sum(t => t.Milliseconds),
-        });
+        };
+        bool stored = revisions.Complete(running.Id, first, PlacementStore.NoOutcome.With(content.Document) with { Seconds = Seconds(begin) });
         if (!stored)
         {
             return false;
@@ -140,6 +141,8 @@ internal sealed class PlacementWorker(
 
         return true;
     }
+
+    private static double Seconds(long begin) => Math.Round(Stopwatch.GetElapsedTime(begin).TotalSeconds, 2);
 
     private void Enter(RunningPlacement running, string stage)
     {

@@ -1,3 +1,4 @@
+using AutoPlace.Export;
 using AutoPlace.Service.Heads;
 using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Storage;
@@ -62,15 +63,15 @@ internal sealed class RevisionStore(ServiceStore store)
     /// <summary>Stores the first revision: the placement is made.</summary>
     /// <param name="placement">The placement.</param>
     /// <param name="first">Its first revision.</param>
-    /// <param name="outcome">What the report of a bulk says of it, JSON; null where there is none.</param>
+    /// <param name="outcome">What the report of a bulk says of it.</param>
     /// <returns>False when it isn't being made any more.</returns>
-    public bool Complete(string placement, NewRevision first, string? outcome = null) => store.Database.Write(db =>
+    public bool Complete(string placement, NewRevision first, HeadOutcome outcome) => store.Database.Write(db =>
     {
         if (db.Execute(
             "UPDATE placements SET state = 'placed', finished = $2, outcome = $3, current = 1 WHERE id = $1 AND state = 'running'",
             placement,
             HeadStore.Time(DateTimeOffset.UtcNow),
-            outcome) == 0)
+            ServiceJson.Write(outcome)) == 0)
         {
             return false;
         }

@@ -18,7 +18,7 @@ internal sealed class ServiceDatabase
         CREATE TABLE templates(
             id TEXT PRIMARY KEY, name TEXT NOT NULL, version TEXT NOT NULL, joints INTEGER NOT NULL, sha256 TEXT NOT NULL,
             created TEXT NOT NULL);
-        CREATE TABLE bulks(id TEXT PRIMARY KEY, created TEXT NOT NULL, total INTEGER NOT NULL);
+        CREATE TABLE bulks(id TEXT PRIMARY KEY, created TEXT NOT NULL);
         CREATE TABLE placements(
             id TEXT PRIMARY KEY, head TEXT NOT NULL REFERENCES heads(id) ON DELETE CASCADE,
             bulk TEXT REFERENCES bulks(id) ON DELETE CASCADE, state TEXT NOT NULL, options TEXT NOT NULL, created TEXT NOT NULL,
