@@ -2,7 +2,7 @@ using Xunit;
 
 namespace AutoPlace.Service.Tests;
 
-/// <summary>A service with one placed head, for tests that change nothing of it.</summary>
+/// <summary>A service with one placed head, for tests that take it as it is.</summary>
 public sealed class PlacedHead : IAsyncLifetime
 {
     internal RunningService Service { get; private set; } = null!;

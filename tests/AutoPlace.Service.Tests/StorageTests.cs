@@ -1,0 +1,79 @@
+using System.Text.Json;
+using AutoPlace.Service.Storage;
+using Xunit;
+using static AutoPlace.Service.Tests.RunningService;
+
+namespace AutoPlace.Service.Tests;
+
+public sealed class StorageTests
+{
+    [Fact]
+    public async Task Start_removes_files_without_rows_and_reports_rows_without_files()
+    {
+        string data, head;
+        await using (RunningService service = await StartAsync(keepsData: true))
+        {
+            data = service.Data;
+            head = await service.HeadAsync();
+            await service.HeadAsync("wick.ply");
+        }
+
+        string sha256 = new('e', 64), kept = Directory.GetFiles(Path.Combine(data, "files"), "*", SearchOption.AllDirectories)[0];
+        Directory.CreateDirectory(Path.Combine(data, "files", "ee"));
+        File.WriteAllText(Path.Combine(data, "files", "ee", sha256), "orphan");
+        File.WriteAllText(Path.Combine(data, "waiting", "half an upload"), "v 0 0");
+        File.Delete(kept);
+        await using RunningService again = await StartAsync(data: data);
+        SweepOutcome swept = again.Part<ServiceStore>().Swept;
+        Assert.Equal(2, swept.Removed);
+        Assert.Equal(Path.GetFileName(kept), Assert.Single(swept.Missing));
+        Assert.Equal(1, (await again.JsonAsync("/health/ready")).GetProperty("missingFiles").GetInt32());
+        Assert.Contains("autoplace_files_missing 1\n", await again.Client.GetStringAsync("/metrics", Cancellation), StringComparison.Ordinal);
+        Assert.Single(HeadsApiTests.FilesOf(again));
+        Assert.Equal(2, (await again.JsonAsync("/v1/heads")).GetProperty("heads").GetArrayLength());
+    }
+
+    [Fact]
+    public async Task Data_folder_belongs_to_one_process()
+    {
+        await using RunningService service = await StartAsync();
+        await Assert.ThrowsAsync<IOException>(() => StartAsync(data: service.Data));
+    }
+
+    [Fact]
+    public async Task Heads_go_when_their_retention_time_is_over()
+    {
+        await using RunningService service = await StartAsync(options => options with { Retention = TimeSpan.FromSeconds(2) });
+        string head = await service.HeadAsync();
+        Assert.Equal(200, (await service.SendAsync(HttpMethod.Get, $"/v1/heads/{head}")).Status);
+        DateTime patience = DateTime.UtcNow.AddSeconds(30);
+        while ((await service.SendAsync(HttpMethod.Get, $"/v1/heads/{head}")).Status != 404)
+        {
+            Assert.True(DateTime.UtcNow < patience, "the head is still there");
+            await Task.Delay(100, Cancellation);
+        }
+
+        Assert.Empty(HeadsApiTests.FilesOf(service));
+    }
+
+    [Fact]
+    public async Task Template_serves_its_placements_and_can_go_afterwards()
+    {
+        await using RunningService service = await StartAsync();
+        byte[] builtIn = File.ReadAllBytes(Path.Combine(DemoFile.Repository(), "src/AutoPlace.Core/Template/built-in.json"));
+        (int status, JsonElement template) = await service.SendAsync(HttpMethod.Post, "/v1/templates", JsonDocument.Parse(builtIn).RootElement);
+        Assert.Equal(201, status);
+        string id = template.GetProperty("id").GetString()!;
+        Assert.Equal(2, (await service.JsonAsync("/v1/templates")).GetProperty("templates").GetArrayLength());
+        (_, JsonElement placement) = await service.SendAsync(HttpMethod.Post, $"/v1/heads/{await service.HeadAsync()}/placements", new { template = id });
+        string placed = placement.GetProperty("id").GetString()!;
+        Assert.Equal("placed", await service.EndedAsync(placed));
+        Assert.Equal(409, (await service.SendAsync(HttpMethod.Delete, $"/v1/templates/{id}")).Status);
+        Assert.Equal(204, (await service.SendAsync(HttpMethod.Delete, $"/v1/placements/{placed}")).Status);
+        Assert.Equal(204, (await service.SendAsync(HttpMethod.Delete, $"/v1/templates/{id}")).Status);
+        Assert.Equal(409, (await service.SendAsync(HttpMethod.Delete, "/v1/templates/built-in")).Status);
+        (status, JsonElement problem) = await service.SendAsync(HttpMethod.Post, "/v1/templates", new { format = "autoplace.template" });
+        Assert.Equal(422, status);
+        Assert.Contains("version", problem.GetProperty("reason").GetString(), StringComparison.Ordinal);
+    }
+}

@@ -1,0 +1,15 @@
+#!/usr/bin/env bash
+# Places a head by the service and prints its joints: place.sh ADDRESS HEAD
+set -euo pipefail
+address=$1 head=$2
+[[ -z ${AUTOPLACE_API_KEY:-} ]] || set -- -H "X-Api-Key: $AUTOPLACE_API_KEY"
+[[ -n ${AUTOPLACE_API_KEY:-} ]] || set --
+ask() { curl --silent --show-error --fail-with-body "$@"; }
+id() { sed -n 's/^{"id":"\([0-9a-f]*\)".*/\1/p'; }
+
+uploaded=$(ask "$@" -F "file=@$head" "$address/v1/heads" | id)
+placement=$(ask "$@" -X POST "$address/v1/heads/$uploaded/placements" | id)
+# The stream of events stays open; it is left once the placement has ended.
+ended=$(ask "$@" --no-buffer "$address/v1/placements/$placement/events" | grep --max-count=1 -o '"state":"\(placed\|failed\|cancelled\)"' || true)
+[[ $ended == '"state":"placed"' ]] || { ask "$@" "$address/v1/placements/$placement" >&2; exit 1; }
+ask "$@" "$address/v1/placements/$placement/files/joints.csv"
