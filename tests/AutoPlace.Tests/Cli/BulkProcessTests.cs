@@ -27,7 +27,7 @@ public sealed class BulkProcessTests : IDisposable
 
         using (Process killed = AutoplaceProcess.Start(AutoplaceProcess.Executable, ["bulk", heads, "-o", result]))
         {
-            Task<string> output = killed.StandardOutput.ReadToEndAsync();
+            Task<string> output = killed.StandardOutput.ReadToEndAsync(TestContext.Current.CancellationToken);
             string? line;
             do
             {
