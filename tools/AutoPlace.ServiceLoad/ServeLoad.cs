@@ -100,7 +100,7 @@ internal static class ServeLoad
             Say($"answers: {string.Join(", ", _answers.OrderBy(a => a.Key).Select(a => $"{(int)a.Key} x {a.Value}"))}");
             Say($"all accepted after {seconds.Accepted:0.0} s, all placed after {seconds.All:0.0} s, {placements.Length / seconds.All:0.00} placements/s");
             Say($"upload {sorted[sorted.Length / 2]:0.00} s in the median, {sorted[^1]:0.00} s at most, waits for room included");
-            Say($"{placed} of {placements.Length} placements placed, the others failed with a reason");
+            Say($"{placed} of {placements.Length} placements placed, {placements.Length - placed} failed with a reason");
             Say($"lost or doubled: heads {(headsMatch ? "none" : "SOME")}, placements {(placementsMatch ? "none" : "SOME")}; broken answers: {broken}");
             Say($"memory at most {most:0} MB");
             return headsMatch && placementsMatch && broken == 0;
