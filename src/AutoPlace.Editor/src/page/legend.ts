@@ -51,7 +51,7 @@ export function legend(): HTMLElement {
 
   return h("aside", { class: "legend", "aria-label": "Legend" },
     h("h2", {}, "Regions"), regions,
-    h("p", { class: "quiet small" }, "The larger a mark, the less certain its place (90 % radius). Hollow: inferred. Dotted: locked."),
+    h("p", { class: "quiet small" }, "The larger a mark, the less certain its place (90 % radius). Hollow: inferred. Dotted: locked, counted as “1 of 36”."),
     h("h2", {}, "Drawn"), drawn,
     h("h2", {}, "Pieces of the head"), pieces);
 }

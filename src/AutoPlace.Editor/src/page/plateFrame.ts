@@ -10,7 +10,8 @@ import { button, fill, h } from "./dom.ts";
 /** What surrounds the canvas: directions above, captions and scale bars in the panes, notices, and the legend of a comparison. */
 export function plateFrame(view: SceneView, canvasBox: HTMLElement): HTMLElement {
   const [line, press] = directionsLine(view);
-  return h("section", { class: "plate", "aria-label": "Plate" }, line, canvasBox, captions(view, canvasBox, press), comparisonLegend(canvasBox), notices(canvasBox));
+  canvasBox.append(captions(view, press), comparisonLegend(), notices());
+  return h("section", { class: "plate", "aria-label": "Plate" }, line, canvasBox);
 }
 
 /** The line, and what has to be called when the large view has turned. */
@@ -34,7 +35,7 @@ function directionsLine(view: SceneView): [HTMLElement, () => void] {
   return [line, press];
 }
 
-function notices(canvasBox: HTMLElement): HTMLElement {
+function notices(): HTMLElement {
   const box = h("div", { class: "notices" });
   state.watchLater(["revision", "current", "newer", "mine", "compared", "motion"], ({ revision, current, newer, mine, compared, placement }) => {
     const id = placement?.id;
@@ -62,8 +63,7 @@ function notices(canvasBox: HTMLElement): HTMLElement {
 
     fill(box, list);
   });
-  canvasBox.append(box);
-  return h("span", { hidden: true });
+  return box;
 }
 
 /** Shows the newest revision compared with the one that was shown. */
@@ -74,7 +74,7 @@ async function lookAtNewer(id: string): Promise<void> {
 }
 
 /** In each pane its direction, which side is which, and a scale bar. */
-function captions(view: SceneView, canvasBox: HTMLElement, turned: () => void): HTMLElement {
+function captions(view: SceneView, turned: () => void): HTMLElement {
   const draw = (): void => {
     const { document: placement } = state.value;
     const unit = lengthUnit(placement?.head.metresPerUnit ?? null);
@@ -103,8 +103,7 @@ function captions(view: SceneView, canvasBox: HTMLElement, turned: () => void): 
     turned();
   };
   state.watchLater(["document", "view", "four"], draw);
-  canvasBox.append(layer);
-  return h("span", { hidden: true });
+  return layer;
 }
 
 /** Where the eye is, in words, from the direction itself. */
@@ -116,7 +115,7 @@ function captionOf(azimuth: number, elevation: number): string {
   return up === 0 ? horizontal : `${horizontal}, ${Math.abs(up)}° ${up > 0 ? "above" : "below"}`;
 }
 
-function comparisonLegend(canvasBox: HTMLElement): HTMLElement {
+function comparisonLegend(): HTMLElement {
   const box = h("div", { class: "comparison-legend" });
   state.watchLater(["compared", "document"], ({ compared, document: placement }) => {
     box.hidden = compared === null || placement === null;
@@ -138,6 +137,5 @@ function comparisonLegend(canvasBox: HTMLElement): HTMLElement {
       h("span", { class: "ramp-ends" }, h("span", {}, `0 ${unit.name}`), h("span", {}, formatLength(most, unit))),
       h("span", { class: "quiet" }, `${moved.length} of ${found.length} joints moved, most: ${moved[0]?.joint.replaceAll("_", " ") ?? ""}`)]);
   });
-  canvasBox.append(box);
-  return h("span", { hidden: true });
+  return box;
 }
