@@ -36,7 +36,8 @@ public sealed class EditorFixture : IAsyncLifetime
             ReducedMotion = ReducedMotion.Reduce,
             AcceptDownloads = true,
         });
-        context.SetDefaultTimeout(60_000);
+        // A placement takes a second; on a machine with much else to do, a minute.
+        context.SetDefaultTimeout(120_000);
         var page = new EditorPage(await context.NewPageAsync());
         await page.Page.GotoAsync(_service.Address + hash);
         return page;

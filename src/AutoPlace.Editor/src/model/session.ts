@@ -8,6 +8,9 @@ import { makePending } from "./pending.ts";
 import { editable, nothingOpen, state } from "./state.ts";
 import { say, warn } from "./words.ts";
 
+/** Milliseconds between questions whether a placement is done. */
+const askAgain = 5000;
+
 let stopListening: (() => void) | null = null;
 let sending: Promise<void> = Promise.resolve();
 let waiting = 0;
@@ -58,7 +61,13 @@ export async function open(id: string): Promise<void> {
 
 function follow(id: string): void {
   const mine = (): boolean => state.value.placement?.id === id;
-  stopListening = listen(id, {
+  // Also asks now and then, for where something between page and service holds events back.
+  const asking = setInterval(() => {
+    if (mine() && state.value.screen === "placing" && state.value.placement?.state !== "failed" && !state.value.away) {
+      void service.placement(id).then(settle).catch(complain);
+    }
+  }, askAgain);
+  const stop = listen(id, {
     state: (placement) => mine() && void settle(placement).catch(complain),
     stage: (stage, fraction) => mine() && state.set({ stage, fraction }),
     finding: (finding) => mine() && state.value.screen === "placing" && state.set({ early: [...state.value.early, finding] }),
@@ -66,6 +75,10 @@ function follow(id: string): void {
     broken: () => mine() && void service.alive().catch(complain),
     opened: () => undefined,
   });
+  stopListening = () => {
+    clearInterval(asking);
+    stop();
+  };
 }
 
 // The event may come before the answer to the request of this very window that made the revision.
