@@ -91,7 +91,7 @@ public sealed class PlacementPipeline : IDisposable
         while (clock.Time("Conditioning", places.MoveNext))
         {
             FrameScore found = places.Current;
-            HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found, cancellation));
+            HeadReading read = clock.Time("Landmarks", () => HeadReader.Read(surface, detector, found, _builtIn.Value.MeanFace, cancellation));
             if (read.Likeness >= HeadReading.LeastLikeness)
             {
                 return (found, read);

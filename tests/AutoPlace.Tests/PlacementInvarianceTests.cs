@@ -75,10 +75,9 @@ public sealed class PlacementInvarianceTests : IDisposable
         }
     }
 
-    /// <summary>Joints under a beard, and some at ears and jaw, move by more: the command `turn` prints all.</summary>
     [Theory]
     [MemberData(nameof(DemoFolder.Names), MemberType = typeof(DemoFolder))]
-    public void Demonstration_heads_are_found_in_any_pose_and_nearly_all_joints_keep_their_place(string name)
+    public void Demonstration_heads_keep_every_joint_in_its_place_in_any_pose(string name)
     {
         HeadScan scan = MeshReader.Read(DemoFolder.Truths[name].MeshPath);
         PlacementResult reference = Place(scan);
@@ -86,9 +85,8 @@ public sealed class PlacementInvarianceTests : IDisposable
         {
             SimilarityTransform pose = TurnMeasurement.RandomPose(seed);
             double[] errors = Errors(reference, Place(ScanVariants.Mapped(scan, pose.Apply)), pose.Apply);
-            Array.Sort(errors);
-            Assert.InRange(errors[errors.Length / 2], 0, Resampling / 4);
-            Assert.InRange(errors[errors.Length * 95 / 100], 0, Resampling);
+            int worst = Array.IndexOf(errors, errors.Max());
+            Assert.True(errors[worst] <= Resampling, $"seed {seed}: {reference.Placement.Joints[worst].Joint.Name} {errors[worst]:0.0000}");
         }
     }
 

@@ -29,6 +29,7 @@ internal static class HeadTrial
     /// <summary>Tries one head.</summary>
     /// <param name="posed">The head.</param>
     /// <param name="network">The network.</param>
+    /// <param name="face">The mean face.</param>
     /// <param name="chosen">Draws which landmarks are written.</param>
     /// <param name="landmarksWritten">How many landmarks are written.</param>
     /// <param name="cancellation">Stops the search for the head.</param>
@@ -37,7 +38,7 @@ internal static class HeadTrial
     /// without values when nothing looked like a head; and lines of the table of landmarks, as read at the place taken.
     /// </returns>
     public static (string Heads, string Landmarks) Run(
-        PosedHead posed, LandmarkNetwork network, SeededRandom chosen, int landmarksWritten, CancellationToken cancellation)
+        PosedHead posed, LandmarkNetwork network, MeanFace face, SeededRandom chosen, int landmarksWritten, CancellationToken cancellation)
     {
         string key = string.Create(CultureInfo.InvariantCulture, $"{posed.Sample.Number},{posed.Sample.Kind}");
         HeadScan scan = posed.ToScan();
@@ -47,7 +48,7 @@ internal static class HeadTrial
         int place = 0;
         foreach (FrameScore found in Places(scan, surface, detector, cancellation))
         {
-            HeadReading read = HeadReader.Read(surface, detector, found, cancellation);
+            HeadReading read = HeadReader.Read(surface, detector, found, face, cancellation);
             var head = ConditionedHead.From(surface, read, symmetric: false);
             double[][] landmarks = LandmarkFeatures.Of(surface, read, head);
             double[] errors = Errors(posed, head);

@@ -2,6 +2,8 @@ using System.Diagnostics;
 using System.Globalization;
 using System.IO.Compression;
 using AutoPlace.Landmarks;
+using AutoPlace.Registration;
+using AutoPlace.Template;
 using AutoPlace.TrainingData;
 using AutoPlace.TrainingData.Annotation;
 using AutoPlace.TrainingData.Meshing;
@@ -28,6 +30,7 @@ internal sealed class RecordCommand : IDisposable
     private readonly LandmarkCarrier _carrier;
     private readonly HeadRegions _regions;
     private readonly LandmarkNetwork _network;
+    private readonly MeanFace _face = new PreparedTemplate(BuiltInTemplate.Load()).MeanFace;
     private readonly TextWriter _headTable;
     private readonly TextWriter _landmarkTable;
     private readonly CancellationTokenSource _overtime = new();
@@ -141,7 +144,7 @@ internal sealed class RecordCommand : IDisposable
         var random = new SeededRandom(_seed, CalibrationStream, (ulong)number);
         HeadSample sample = builder.Build(number, random, _kinds.Draw(random));
         var pose = new SeededRandom(_seed, PoseStream, (ulong)number);
-        (string heads, string landmarks) = HeadTrial.Run(PosedHead.Draw(sample, pose), _network, pose, _landmarksWritten, _overtime.Token);
+        (string heads, string landmarks) = HeadTrial.Run(PosedHead.Draw(sample, pose), _network, _face, pose, _landmarksWritten, _overtime.Token);
         lock (_writing)
         {
             _headTable.Write(heads);

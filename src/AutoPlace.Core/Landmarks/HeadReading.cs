@@ -50,11 +50,14 @@ public static class HeadReader
     /// <param name="scan">The scan.</param>
     /// <param name="detector">Looks at it.</param>
     /// <param name="found">The last look of the head finder.</param>
+    /// <param name="face">The mean face, which settles the frame.</param>
     /// <param name="cancellation">Stops between views.</param>
-    public static HeadReading Read(ScanSurface scan, LandmarkDetector detector, FrameScore found, CancellationToken cancellation)
+    public static HeadReading Read(
+        ScanSurface scan, LandmarkDetector detector, FrameScore found, MeanFace face, CancellationToken cancellation)
     {
         ArgumentNullException.ThrowIfNull(scan);
         ArgumentNullException.ThrowIfNull(detector);
+        ArgumentNullException.ThrowIfNull(face);
         IReadOnlyList<OrthographicView> whole = ViewRing.Whole();
         (HeadFrame last, HeadFrame frame) = (found.Candidate, found.Refined);
         for (int look = 0; look < MostExtraLooks && !IsSettled(last, frame); look++)
@@ -65,6 +68,7 @@ public static class HeadReader
                 : frame);
         }
 
+        frame = face.Settle(frame, scan.Mesh);
         IReadOnlyList<ViewObservation> views = detector.Observe(frame, [.. whole, .. ViewRing.Close()], cancellation);
         List<Correspondence> correspondences = ViewCorrespondences.Of(frame, scan.Mesh, views);
         IReadOnlyList<Landmark> landmarks = LandmarkCombination.Combine(frame, scan.Mesh, views);

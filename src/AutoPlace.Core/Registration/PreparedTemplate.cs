@@ -1,5 +1,6 @@
 using System.Numerics;
 using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
 using AutoPlace.Template;
 
 namespace AutoPlace.Registration;
@@ -13,9 +14,16 @@ public sealed class PreparedTemplate
     // Away from the joints control points lie farther apart: beyond the second distance by so many times, interocular distances.
     private const double Sparseness = 2, DenseEnd = 0.3, SparseFrom = 1.2;
 
+    // Points of the mean face have a normal that looks ahead and lie this far from the eye centres (ellipses wider than
+    // high), the mouth and the nostrils, where one sheet of skin lies close to another, and from the middle of the face.
+    private const double LeastAhead = 0.1, FromEyes = 0.36, EyeHeight = 1.5, FromMouth = 0.22, MouthWidth = 1.5, FromNostrils = 0.2, Midline = 0.1;
+
+    private const double FaceWidth = 1.3, FaceBottom = -2.2, FaceTop = 1.3;
+
     private readonly Vector3d[] _controls;
     private readonly Vector3d[] _controlNormals;
     private readonly int[] _skinVertices;
+    private readonly Lazy<MeanFace> _meanFace;
     private readonly SideComparison? _sides;
     private readonly Dictionary<string, Vector3d> _skinNormals = [];
 
@@ -37,6 +45,7 @@ public sealed class PreparedTemplate
         _controls = [.. chosen.Select(v => (Vector3d)skin.Positions[v])];
         _controlNormals = [.. chosen.Select(v => (Vector3d)normals[v])];
         _sides = head.AtlasPositions is null ? new SideComparison(head.Lattice, skin, normals) : null;
+        _meanFace = new(() => new MeanFace(FacePoints()));
         Embedding = head.AtlasPositions is null ? null : new TemplateEmbedding(head, _controls);
         var hierarchy = new BoundingVolumeHierarchy(skin);
         foreach (ControlJoint joint in head.Lattice.Joints)
@@ -61,6 +70,9 @@ public sealed class PreparedTemplate
     /// <summary>Outward unit normals there.</summary>
     public ReadOnlySpan<Vector3d> ControlNormals => _controlNormals;
 
+    /// <summary>Where the mean face lies on a scan; of a template whose head was shaped after the atlas.</summary>
+    public MeanFace MeanFace => _meanFace.Value;
+
     /// <summary>The template's skin alone, atlas coordinates.</summary>
     internal TriangleMesh Skin { get; }
 
@@ -79,6 +91,22 @@ public sealed class PreparedTemplate
     {
         ArgumentNullException.ThrowIfNull(joint);
         return _skinNormals[joint.Name];
+    }
+
+    private IEnumerable<Vector3d> FacePoints()
+    {
+        Vector3d mouth = Head.Landmarks["stomion"];
+        Vector3d nostril = (Head.Landmarks["subnasale"] + Head.Landmarks["alare_left"]) * 0.5;
+        double eye = Head.Landmarks["eye_centre_left"].X;
+        return _controls.Where((p, i) =>
+        {
+            double side = Math.Abs(p.X);
+            return _controlNormals[i].Z > LeastAhead
+                && side < FaceWidth && p.Y is > FaceBottom and < FaceTop
+                && new Vector3d(side - eye, p.Y * EyeHeight, 0).Length > FromEyes
+                && new Vector3d(p.X / MouthWidth, p.Y - mouth.Y, 0).Length > FromMouth
+                && (side < Midline || new Vector3d(side - nostril.X, p.Y - nostril.Y, 0).Length > FromNostrils);
+        });
     }
 
     private static double MeanEyeballRadius(TemplateHead head)
