@@ -42,8 +42,11 @@ internal sealed class RidingInference
         ("gums_lower", Ride.TeethLower), ("tongue", Ride.Tongue),
     ];
 
+    private static readonly string[] Teeth = ["tooth", "teeth", "incisor", "canine", "premolar", "molar"];
+
     private readonly FittedHead _head;
     private readonly RigRegions _regions;
+    private readonly BoundingVolumeHierarchy _atlasSkin;
     private readonly List<(BoundingVolumeHierarchy Surface, Ride Ride)> _parts = [];
 
     /// <summary>Prepares a head.</summary>
@@ -51,14 +54,16 @@ internal sealed class RidingInference
     {
         (_head, _regions) = (head, regions);
         TriangleMesh mesh = head.Atlas.Mesh.Triangulate(out int[] faces);
+        _atlasSkin = new BoundingVolumeHierarchy(mesh.Subset(TrianglesOf("skin")));
         foreach ((string part, Ride ride) in MouthParts)
         {
-            int[] triangles = [.. Enumerable.Range(0, faces.Length).Where(t => head.Atlas.FaceParts[faces[t]] == part)];
-            if (triangles.Length > 0)
+            if (TrianglesOf(part) is { Length: > 0 } triangles)
             {
                 _parts.Add((new BoundingVolumeHierarchy(mesh.Subset(triangles)), ride));
             }
         }
+
+        int[] TrianglesOf(string part) => [.. Enumerable.Range(0, faces.Length).Where(t => head.Atlas.FaceParts[faces[t]] == part)];
     }
 
     /// <summary>Infers how a joint rides.</summary>
@@ -68,9 +73,12 @@ internal sealed class RidingInference
     {
         Vector3d p = joint.Position;
         SkinFoot foot = _head.Skin(p);
+        Vector3d atlas = _head.ToAtlas(p);
+        double depth = DepthInAtlas(atlas);
         Riding riding = Eyeball(p, foot, parent) is { } eye ? Inside(eye)
+            : Mouth(atlas, depth, joint.Name) is { } part ? Inside(part)
+            : depth > UnderSkin && foot.Lift > -UnderSkin ? Inside(Pivot(p, joint.Name))
             : Math.Abs(foot.Lift) <= OnSkin ? OnTheSkin(foot, JointKind.Surface)
-            : Mouth(p, foot, joint.Name) is { } part ? Inside(part)
             : foot.Lift < -UnderSkin || (foot.Lift <= Touching && _regions.IsNearFold(_head.ToAtlas(foot.Point))) ? Inside(Pivot(p, joint.Name))
             : foot.Lift <= Touching ? OnTheSkin(foot, JointKind.Surface)
             : foot.Lift <= AboveSkin ? OnTheSkin(foot, JointKind.Attachment)
@@ -99,22 +107,30 @@ internal sealed class RidingInference
         return null;
     }
 
-    // Not what lies in the lips, just in front of the teeth.
-    private Ride? Mouth(Vector3d p, SkinFoot foot, string name)
+    // Under the atlas's skin, which ends at the lips: through open lips the head's own may go on over teeth and cheeks inside.
+    private double DepthInAtlas(Vector3d atlas)
     {
-        if (foot.Lift > -NearPart)
+        SurfaceProximity near = _atlasSkin.ClosestPoint((Vector3)atlas);
+        (Vector3 a, Vector3 b, Vector3 c) = _atlasSkin.Mesh.Corners(near.Point.Triangle);
+        return Vector3d.Dot(atlas - near.Position, (Vector3d)Vector3.Cross(b - a, c - a)) < 0 ? near.Distance : -near.Distance;
+    }
+
+    // Not what lies in the lips, just in front of the teeth.
+    private Ride? Mouth(Vector3d atlas, double depth, string name)
+    {
+        if (depth < NearPart)
         {
             return null;
         }
 
-        Vector3d atlas = _head.ToAtlas(p);
-        string[] words = RigNames.LowerWords(name);
-        bool isTongue = words.Contains("tongue"), isTooth = words.Any(word => word is "tooth" or "teeth");
+        HashSet<string> words = [.. RigNames.LowerWords(name)];
+        bool isTongue = words.Contains("tongue"), isTooth = words.Overlaps(Teeth);
         (Ride? nearest, double distance) = (null, isTongue || isTooth ? NearPivot : NearPart);
         foreach ((BoundingVolumeHierarchy surface, Ride ride) in _parts)
         {
             SurfaceProximity near = surface.ClosestPoint((Vector3)atlas, (float)distance);
-            bool suits = isTongue == isTooth || isTongue == (ride == Ride.Tongue);
+            bool suits = (isTongue == isTooth || isTongue == (ride == Ride.Tongue))
+                && !(ride == Ride.TeethLower && words.Contains("upper")) && !(ride == Ride.TeethUpper && words.Contains("lower"));
             if (suits && near.IsFound && near.Distance < distance)
             {
                 (nearest, distance) = (ride, near.Distance);
