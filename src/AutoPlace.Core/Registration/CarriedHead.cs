@@ -14,15 +14,31 @@ public sealed class CarriedHead
     /// <summary>Root mean square distance after the best similarity above which equal counts are taken for chance or a mirrored file, interocular distances.</summary>
     private const double MostDifferent = 0.3;
 
+    /// <summary>How near to a joint inside the head a vertex has most of its say, interocular distances, and what all others have.</summary>
+    private const double Nearness = 0.2, Rest = 1e-4;
+
+    /// <summary>Fewest vertices of a piece that carries a joint.</summary>
+    private const int FewestOfPiece = 8;
+
+    /// <summary>Ridge of an affine map over the scatter's trace: what lies nearly in a plane says little across it.</summary>
+    private const double Ridge = 0.01;
+
     private readonly TemplateHead _template;
     private readonly Vector3d[] _file;
     private readonly int[] _skin;
+    private readonly int[][] _inside;
 
     private CarriedHead(TemplateHead template, Vector3d[] file)
     {
         _template = template;
         _file = file;
-        _skin = PartVertices("skin");
+        _skin = PartVertices(part => part == "skin");
+        int[] pieceOf = MeshComponents.Of(template.Mesh).FaceComponents.ToArray();
+        _inside = [.. Enumerable.Range(0, template.Mesh.FaceCount)
+            .Where(f => template.FaceParts[f] is var part && part != "skin" && !part.StartsWith("eyeball", StringComparison.Ordinal))
+            .GroupBy(f => pieceOf[f])
+            .Select(piece => piece.SelectMany(f => template.Mesh.Face(f).ToArray()).Distinct().Order().ToArray())
+            .Where(piece => piece.Length >= FewestOfPiece)];
     }
 
     /// <summary>Where the head is in the file: turned as the template's skin has it, spanned by the carried eye centres.</summary>
@@ -65,11 +81,9 @@ public sealed class CarriedHead
         var triangles = new CarriedTriangles(_template, headMesh);
         Vector3d[] head = [.. headMesh.Positions.ToArray().Select(p => (Vector3d)p)];
         var parts = new Dictionary<Ride, SimilarityTransform>();
-        foreach ((Ride ride, string part) in (ReadOnlySpan<(Ride, string)>)[
-            (Ride.EyeballLeft, "eyeball_left"), (Ride.EyeballRight, "eyeball_right"),
-            (Ride.TeethUpper, "teeth_upper"), (Ride.TeethLower, "teeth_lower"), (Ride.Tongue, "tongue")])
+        foreach ((Ride ride, string part) in (ReadOnlySpan<(Ride, string)>)[(Ride.EyeballLeft, "eyeball_left"), (Ride.EyeballRight, "eyeball_right")])
         {
-            if (PartVertices(part) is { Length: > 2 } vertices)
+            if (PartVertices(name => name == part) is { Length: > 2 } vertices)
             {
                 parts.Add(ride, Fit(vertices, head, null));
             }
@@ -82,8 +96,9 @@ public sealed class CarriedHead
         foreach (ControlJoint joint in lattice.Joints)
         {
             (placed[joint.Name], turns[joint.Name]) = joint is { Ride: Ride.Skin, SkinPoint: not null }
-                ? triangles.Place(joint)
-                : Inside(joint, parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? part : Fit(_skin, head, joint.Position));
+                ? (triangles.Place(joint), Fit(_skin, head, joint.SkinPoint.Value).Rotation)
+                : parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? Inside(joint, part, part.Apply(joint.Position))
+                : Inside(joint, head);
         }
 
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
@@ -92,10 +107,18 @@ public sealed class CarriedHead
         return new LatticePlacement([.. lattice.Joints.Select(joint => placed[joint.Name])], lattice.Rows, lattice.Columns);
     }
 
-    private static (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, SimilarityTransform part) => (new()
+    // Teeth and tongue hang on what lies around them inside the mouth, all others on the skin.
+    private (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, Vector3d[] head)
+    {
+        int[] vertices = MouthFit.Rides.Contains(joint.Ride) && PieceAt(joint.Position) is { } piece ? piece : _skin;
+        SimilarityTransform near = Fit(vertices, head, joint.Position);
+        return Inside(joint, near, near.Apply(joint.Position) + Bent(vertices, head, joint.Position, near));
+    }
+
+    private static (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, SimilarityTransform part, Vector3d position) => (new()
     {
         Joint = joint,
-        Position = part.Apply(joint.Position),
+        Position = position,
         Rotation = joint.Rotation,
         State = JointState.Modelled,
         LocalSize = part.Scale,
@@ -103,26 +126,55 @@ public sealed class CarriedHead
         Radius90 = CarriedTriangles.Radius90,
     }, part.Rotation);
 
+    // A tooth, a row of them, or the tongue, whatever hangs together there; null when none is near.
+    private int[]? PieceAt(Vector3d point) =>
+        _inside.MinBy(piece => piece.Min(v => (Atlas(v) - point).LengthSquared)) is { } nearest
+        && nearest.Min(v => (Atlas(v) - point).LengthSquared) < Nearness * Nearness ? nearest : null;
+
+    // What the similarity leaves at a point, by an affine map of the rest: a jaw that got longer and not wider.
+    private Vector3d Bent(int[] vertices, Vector3d[] target, Vector3d at, SimilarityTransform similarity)
+    {
+        (double total, Vector3d centre, Vector3d rest) = (0, Vector3d.Zero, Vector3d.Zero);
+        foreach (int v in vertices)
+        {
+            double weight = Near(v, at);
+            total += weight;
+            centre += Atlas(v) * weight;
+            rest += (target[v] - similarity.Apply(Atlas(v))) * weight;
+        }
+
+        (centre, rest) = (centre / total, rest / total);
+        (Matrix3d scatter, Matrix3d bend) = (default, default);
+        foreach (int v in vertices)
+        {
+            Vector3d d = (Atlas(v) - centre) * Near(v, at);
+            scatter += Matrix3d.Outer(d, Atlas(v) - centre);
+            bend += Matrix3d.Outer(target[v] - similarity.Apply(Atlas(v)) - rest, d);
+        }
+
+        double ridge = Ridge * scatter.Trace;
+        return rest + (bend * ((scatter + Matrix3d.Diagonal(ridge, ridge, ridge)).Inverse() * (at - centre)));
+    }
+
+    private double Near(int vertex, Vector3d at) => Rest + Math.Exp(-(Atlas(vertex) - at).LengthSquared / (2 * Nearness * Nearness));
+
     // Template to the head or the file: of all vertices alike, or those near a point first.
     private SimilarityTransform Fit(int[] vertices, Vector3d[] target, Vector3d? near)
     {
-        const double Nearness = 0.3, Rest = 1e-4;
-        double[] weights = [.. vertices.Select(v => near is { } at
-            ? Rest + Math.Exp(-(Atlas(v) - at).LengthSquared / (2 * Nearness * Nearness))
-            : 1)];
+        double[] weights = [.. vertices.Select(v => near is { } at ? Near(v, at) : 1)];
         return ProcrustesAlignment.Align([.. vertices.Select(Atlas)], [.. vertices.Select(v => target[v])], weights);
     }
 
     private Vector3d Eye(string side)
     {
         Vector3d centre = _template.Landmarks[$"eye_centre_{side}"];
-        int[] ball = PartVertices($"eyeball_{side}");
+        int[] ball = PartVertices(part => part == $"eyeball_{side}");
         return (ball.Length > 2 ? Fit(ball, _file, null) : Fit(_skin, _file, centre)).Apply(centre);
     }
 
     private Vector3d Atlas(int vertex) => _template.Mesh.Positions[vertex];
 
-    private int[] PartVertices(string part) =>
-        [.. Enumerable.Range(0, _template.Mesh.FaceCount).Where(f => _template.FaceParts[f] == part)
+    private int[] PartVertices(Func<string, bool> isPart) =>
+        [.. Enumerable.Range(0, _template.Mesh.FaceCount).Where(f => isPart(_template.FaceParts[f]))
             .SelectMany(f => _template.Mesh.Face(f).ToArray()).Distinct().Order()];
 }

@@ -37,15 +37,15 @@ internal sealed class CarriedTriangles
     }
 
     /// <summary>Places a joint that rides on the skin: from its point of the triangle by the same offset in the triangle's own frame.</summary>
-    /// <returns>The placement, not turned yet, and how the triangle turns.</returns>
-    public (JointPlacement Placement, Matrix3d Turn) Place(ControlJoint joint)
+    /// <returns>The placement, not turned yet.</returns>
+    public JointPlacement Place(ControlJoint joint)
     {
         SurfacePoint near = _skin.ClosestPoint((Vector3)joint.SkinPoint!.Value).Point;
         SurfacePoint under = near with { Triangle = _skinTriangles[near.Triangle] };
         Matrix3d before = Frame(_template, under.Triangle), after = Frame(_head, under.Triangle);
         Matrix3d change = before.Determinant == 0 ? Matrix3d.Identity : after * before.Inverse();
         double size = Math.Cbrt(Math.Abs(change.Determinant));
-        var placement = new JointPlacement
+        return new JointPlacement
         {
             Joint = joint,
             Position = _head.Position(under) + (change * (joint.Position - _template.Position(under))),
@@ -56,14 +56,7 @@ internal sealed class CarriedTriangles
             Radius90 = Radius90,
             SkinPoint = under,
         };
-        return (placement, ProcrustesAlignment.Align(BothWays(before), BothWays(after)).Rotation);
     }
-
-    // Opposite vectors have their mean at the origin, so that only the rotation is fitted.
-    private static Vector3d[] BothWays(Matrix3d frame) =>
-        [.. Columns(frame), .. Columns(frame * -1)];
-
-    private static Vector3d[] Columns(Matrix3d frame) => [frame.Transposed().Row0, frame.Transposed().Row1, frame.Transposed().Row2];
 
     // Two edges and the normal, as long as the square root of the triangle's doubled area.
     private static Matrix3d Frame(TriangleMesh mesh, int triangle)
