@@ -65,6 +65,7 @@ public sealed record ConditionedHead
             isSkin[t] = false; // what is left is covered
         }
 
+        int[] notSkin = [.. Enumerable.Range(0, isSkin.Length).Where(t => !components[scan.TriangleComponents[t]])];
         int[] covered = [.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t])];
         SkinSurface skin = null!;
         List<Vector3d[]> pieces = null!;
@@ -97,6 +98,7 @@ public sealed record ConditionedHead
                 EyeballLeft = left,
                 EyeballRight = right,
                 Skin = skin,
+                OtherPieces = mesh.Subset(notSkin),
             },
         };
     }

@@ -14,4 +14,7 @@ public sealed record HeadRegistration
 
     /// <summary>The smooth map from the template to the head.</summary>
     public required HeadWarp Warp { get; init; }
+
+    /// <summary>The map from the template to what lies in the mouth.</summary>
+    public required MouthFit Mouth { get; init; }
 }

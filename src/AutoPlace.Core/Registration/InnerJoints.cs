@@ -12,16 +12,12 @@ internal sealed class InnerJoints
 {
     private static readonly string[] HingeLandmarks = ["tragion", "exocanthion", "gonion"];
 
-    // Molars and the tongue's root lie far behind the lips, which alone would tilt them: what lies beside them has a say.
-    private static readonly string[] MouthLandmarks = ["cheilion", "stomion", "subnasale", "labiale_superius", "labiale_inferius", "gonion", "tragion"];
-    private static readonly string[] LowerMouthLandmarks = ["cheilion", "stomion", "labiale_inferius", "sublabiale", "pogonion", "gonion", "tragion"];
-
     private readonly HeadWarp _warp;
     private readonly Dictionary<Ride, SimilarityTransform> _parts = [];
     private readonly Dictionary<Ride, JointState> _states = [];
 
     /// <summary>Fits every part.</summary>
-    public InnerJoints(PreparedTemplate prepared, HeadWarp warp, HeadEvidence evidence)
+    public InnerJoints(PreparedTemplate prepared, HeadWarp warp, HeadEvidence evidence, MouthFit mouth)
     {
         _warp = warp;
         TemplateHead template = prepared.Head;
@@ -31,10 +27,14 @@ internal sealed class InnerJoints
         _states[Ride.EyeballLeft] = evidence.EyeballLeft.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.EyeballRight] = evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.Eyes] = evidence.EyeballLeft.IsModelled && evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
-        _parts[Ride.JawHinge] = LandmarkFit(template, evidence, HingeLandmarks);
-        _parts[Ride.TeethUpper] = LandmarkFit(template, evidence, MouthLandmarks);
-        _parts[Ride.Tongue] = _parts[Ride.TeethUpper];
-        _parts[Ride.TeethLower] = LandmarkFit(template, evidence, LowerMouthLandmarks);
+        _parts[Ride.JawHinge] = MouthFit.ByLandmarks(template.Landmarks, evidence.Landmarks, HingeLandmarks) ?? evidence.AtlasToHead;
+        if (template.Lattice.Joints.Any(joint => MouthFit.Rides.Contains(joint.Ride)))
+        {
+            foreach (Ride ride in MouthFit.Rides)
+            {
+                (_parts[ride], _states[ride]) = mouth.Of(ride, prepared);
+            }
+        }
     }
 
     /// <summary>Places one joint.</summary>
@@ -76,26 +76,4 @@ internal sealed class InnerJoints
     // Where the face looks, by its own shape and not by the file's axes, so that a head turned in its file keeps its gaze.
     // Only the pitch is taken: sideways, the midsagittal plane knows better.
     private static Vector3d Ahead(Matrix3d atlasToHead) => ((atlasToHead * Vector3d.UnitZ) with { X = 0 }).Normalized();
-
-    // Similarity of the named landmarks, both sides; the whole head's when fewer than three are known.
-    private static SimilarityTransform LandmarkFit(TemplateHead template, HeadEvidence evidence, string[] names)
-    {
-        var sources = new List<Vector3d>();
-        var targets = new List<Vector3d>();
-        var weights = new List<double>();
-        foreach (Landmark l in evidence.Landmarks)
-        {
-            if (Array.Exists(names, n => l.Name == n || l.Name == n + "_left" || l.Name == n + "_right")
-                && template.Landmarks.TryGetValue(l.Name, out Vector3d atlas))
-            {
-                sources.Add(atlas);
-                targets.Add(l.Position);
-                weights.Add(1 / l.Covariance.Trace);
-            }
-        }
-
-        return sources.Count >= 3
-            ? ProcrustesAlignment.Align([.. sources], [.. targets], [.. weights])
-            : evidence.AtlasToHead;
-    }
 }

@@ -24,6 +24,9 @@ public sealed record HeadEvidence
 
     /// <summary>The skin.</summary>
     public required SkinSurface Skin { get; init; }
+
+    /// <summary>The pieces of the scan that aren't skin: teeth, tongue, and much else.</summary>
+    public required TriangleMesh OtherPieces { get; init; }
 }
 
 /// <summary>A lattice laid over a head, and the map from the atlas that it was laid by.</summary>
@@ -53,6 +56,7 @@ public static class LatticeRegistration
             IsSymmetric = head.IsSymmetric,
             Evidence = evidence,
             Controls = controls,
+            Mouth = new MouthFit(atlas, evidence),
             Warp = head.IsSymmetric ? seen : atlas.Sides.Correct(seen, evidence.Skin),
         };
     }
@@ -69,7 +73,7 @@ public static class LatticeRegistration
         HeadRegistration head = template.Embedding?.Carry(found) ?? found;
         (HeadEvidence evidence, HeadWarp warp) = (head.Evidence, head.Warp);
         var regions = new RegionScales(lattice, warp);
-        var inner = new InnerJoints(template, warp, evidence);
+        var inner = new InnerJoints(template, warp, evidence, head.Mouth);
         var uncertainty = new JointUncertainty(template.Head, head.Controls, evidence);
         IReadOnlyList<ControlJoint> joints = lattice.Joints;
         var placements = new JointPlacement[joints.Count];

@@ -1,5 +1,6 @@
 using System.Numerics;
 using AutoPlace.Geometry;
+using AutoPlace.Import;
 using AutoPlace.Landmarks;
 using AutoPlace.Template;
 
@@ -24,6 +25,8 @@ public sealed class PreparedTemplate
     private readonly Vector3d[] _controlNormals;
     private readonly int[] _skinVertices;
     private readonly Lazy<MeanFace> _meanFace;
+    private readonly Lazy<MouthParts> _mouthParts;
+    private volatile IReadOnlyDictionary<Ride, SimilarityTransform>? _mouthOn;
     private readonly SideComparison? _sides;
     private readonly Dictionary<string, Vector3d> _skinNormals = [];
 
@@ -46,6 +49,7 @@ public sealed class PreparedTemplate
         _controlNormals = [.. chosen.Select(v => (Vector3d)normals[v])];
         _sides = head.AtlasPositions is null ? new SideComparison(head.Lattice, skin, normals) : null;
         _meanFace = new(() => new MeanFace(FacePoints()));
+        _mouthParts = new(() => new MouthParts(head));
         Embedding = head.AtlasPositions is null ? null : new TemplateEmbedding(head, _controls);
         var hierarchy = new BoundingVolumeHierarchy(skin);
         foreach (ControlJoint joint in head.Lattice.Joints)
@@ -73,6 +77,9 @@ public sealed class PreparedTemplate
     /// <summary>Where the mean face lies on a scan; of a template whose head was shaped after the atlas.</summary>
     public MeanFace MeanFace => _meanFace.Value;
 
+    /// <summary>Teeth and tongue of a template whose head was shaped after the atlas.</summary>
+    internal MouthParts MouthParts => _mouthParts.Value;
+
     /// <summary>The template's skin alone, atlas coordinates.</summary>
     internal TriangleMesh Skin { get; }
 
@@ -91,6 +98,23 @@ public sealed class PreparedTemplate
     {
         ArgumentNullException.ThrowIfNull(joint);
         return _skinNormals[joint.Name];
+    }
+
+    /// <summary>From the atlas to the teeth and the tongue of this template's own head, as far as it has them.</summary>
+    /// <param name="atlas">The template that was shaped after the atlas.</param>
+    internal IReadOnlyDictionary<Ride, SimilarityTransform> MouthOn(PreparedTemplate atlas)
+    {
+        return _mouthOn ??= Find();
+
+        IReadOnlyDictionary<Ride, SimilarityTransform> Find()
+        {
+            TriangleMesh mesh = Head.Mesh.Triangulate(out int[] faces);
+            int[] pieceOf = MeshComponents.Of(Head.Mesh).FaceComponents.ToArray();
+            HashSet<int> skin = [.. Enumerable.Range(0, pieceOf.Length).Where(f => Head.FaceParts[f] == "skin").Select(f => pieceOf[f])];
+            int[] others = [.. Enumerable.Range(0, faces.Length).Where(t => !skin.Contains(pieceOf[faces[t]]))];
+            return atlas.MouthParts.Find(
+                mesh.Subset(others), ride => MouthFit.Expected(atlas.Head, Head, ride) ?? SimilarityTransform.Identity);
+        }
     }
 
     private IEnumerable<Vector3d> FacePoints()
