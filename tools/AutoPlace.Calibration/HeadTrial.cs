@@ -93,7 +93,7 @@ internal static class HeadTrial
         HeadSample sample = posed.Sample;
         return [.. head.Evidence.Landmarks.Select((l, i) => sample.States[i] == LandmarkState.Absent
             ? double.NaN
-            : Vector3d.Distance(head.Frame.ToFile(l.Position), posed.ToFile(sample.Landmarks[i])) / posed.Unit)];
+            : Vector3d.Distance(head.Frame.ToFile(l.Position), posed.ToFile(sample.Landmarks[i])) / posed.Pose.Unit)];
     }
 
     private static void AppendHead(StringBuilder text, PosedHead posed, ConditionedHead head, double[] errors, double[] features)
@@ -118,7 +118,7 @@ internal static class HeadTrial
         text.Append('\n');
 
         double Angle(Vector3d found, Vector3 truth) =>
-            Math.Acos(Math.Clamp(Vector3d.Dot(found, Vector3.Transform(truth, posed.Turn)), -1, 1)) * 180 / Math.PI;
+            Math.Acos(Math.Clamp(Vector3d.Dot(found, Vector3.Transform(truth, posed.Pose.Turn)), -1, 1)) * 180 / Math.PI;
     }
 
     private static string LandmarkLines(

@@ -7,33 +7,16 @@ using AutoPlace.TrainingData.Sampling;
 
 namespace AutoPlace.Calibration;
 
-/// <summary>A generated head as a file would hold it: in some axes, unit and place.</summary>
+/// <summary>A generated head as a file would hold it.</summary>
 /// <param name="Sample">The head, head frame, interocular distances.</param>
-/// <param name="Turn">Turn from its head frame to the file's axes.</param>
-/// <param name="Unit">Interocular distance in the file's unit.</param>
-/// <param name="Offset">Origin of the head frame, file coordinates.</param>
-internal sealed record PosedHead(HeadSample Sample, Quaternion Turn, float Unit, Vector3 Offset)
+/// <param name="Pose">How it lies in the file.</param>
+internal sealed record PosedHead(HeadSample Sample, FilePose Pose)
 {
-    private const float MostTilt = 15;
-
-    /// <summary>Interocular distance of an adult in metres (Dodgson 2004, rounded); files are in metres, centimetres, millimetres, inches, or in no unit.</summary>
-    private static readonly float[] Units = [0.063f, 6.3f, 63, 2.48f, 1];
-
-    /// <summary>Poses a head. Two in three are tilted by up to 15 degrees; half stand in glTF's axes, a quarter with Z up, the others in any axes.</summary>
-    public static PosedHead Draw(HeadSample sample, SeededRandom random)
-    {
-        const int ZUp = 16; // any of the four turns about the front with the front along an axis
-        int axes = random.Unit() switch { < 0.5f => 0, < 0.75f => ZUp, _ => random.Whole(0, 23) };
-        float tilt = random.Chance(2 / 3f) ? random.Uniform(0, MostTilt) : 0;
-        var about = Vector3.Normalize(new Vector3(random.Normal(), random.Normal(), random.Normal()));
-        var turn = Quaternion.Normalize(PoseSampler.AxisFrame(axes) * Quaternion.CreateFromAxisAngle(about, tilt * MathF.PI / 180));
-        float unit = Units[random.Whole(0, Units.Length - 1)] * random.LogUniform(0.8f, 1.25f);
-        Vector3 offset = random.Chance(0.5f) ? Vector3.Zero : unit * new Vector3(random.Uniform(-5, 5), random.Uniform(-5, 5), random.Uniform(-5, 5));
-        return new PosedHead(sample, turn, unit, offset);
-    }
+    /// <summary>Poses a head.</summary>
+    public static PosedHead Draw(HeadSample sample, SeededRandom random) => new(sample, FilePose.Draw(random, 1));
 
     /// <summary>A point of the head frame in file coordinates.</summary>
-    public Vector3 ToFile(Vector3 point) => (Vector3.Transform(point, Turn) * Unit) + Offset;
+    public Vector3 ToFile(Vector3 point) => Pose.Apply(point);
 
     /// <summary>The head as read from a file: a part for each material, no vertices without a face.</summary>
     public HeadScan ToScan()

@@ -1,5 +1,6 @@
 using AutoPlace;
 using AutoPlace.Calibration;
+using AutoPlace.Calibration.Truth;
 using AutoPlace.TrainingData;
 
 try
@@ -8,6 +9,7 @@ try
     {
         "record" => RecordCommand.Run(args.AsSpan(1)),
         "fit" => FitCommand.Run(args.AsSpan(1)),
+        "truth" => TruthCommand.Run(args.AsSpan(1)),
         _ => RecordCommand.Usage(),
     };
 }

@@ -70,6 +70,8 @@ internal sealed class RecordCommand : IDisposable
                      after so many seconds, those begun are cut short after so many more
               fit    --records NAME,... --model DIR --out FILE
                      fits a calibration to records of that model, and prints figures of heads that it wasn't fitted to
+              truth  --morphable DIR [--seed S] [--heads 50]
+                     places a rig tied to the morphable head on identities of it, remeshed, and prints how far joints are off
             """);
         return Commands.WrongUsage;
     }

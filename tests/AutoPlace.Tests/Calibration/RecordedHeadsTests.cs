@@ -65,7 +65,7 @@ public sealed class RecordedHeadsTests : IDisposable
         foreach (System.Numerics.Vector3 landmark in sample.Landmarks.Take(20))
         {
             double before = sample.Mesh.Indices.ToArray().Min(v => System.Numerics.Vector3.Distance(sample.Mesh.Positions[v], landmark));
-            double after = scan.Mesh.Positions.ToArray().Min(p => System.Numerics.Vector3.Distance(p, posed.ToFile(landmark))) / posed.Unit;
+            double after = scan.Mesh.Positions.ToArray().Min(p => System.Numerics.Vector3.Distance(p, posed.ToFile(landmark))) / posed.Pose.Unit;
             Assert.Equal(before, after, 1e-4);
         }
     }

@@ -1,0 +1,158 @@
+using System.Collections.Concurrent;
+using System.Globalization;
+using AutoPlace.Geometry;
+using AutoPlace.Registration;
+using AutoPlace.Template;
+using AutoPlace.TrainingData;
+using AutoPlace.TrainingData.Morphable;
+using AutoPlace.TrainingData.Sampling;
+
+namespace AutoPlace.Calibration.Truth;
+
+/// <summary>
+/// Ties a rig to the vertices of the morphable head, makes templates of it on the mean and on one identity, and places
+/// both on identities that no model has seen, remeshed and posed anew: how near the product comes where the truth is known.
+/// </summary>
+internal sealed class TruthCommand : IDisposable
+{
+    /// <summary>Stream of the heads; training and calibration draw from others.</summary>
+    private const ulong TruthStream = 0x7275_7468;
+
+    private readonly MorphableModel _model;
+    private readonly TruthRig _rig;
+    private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
+    private readonly ulong _seed;
+    private readonly int _heads;
+
+    private TruthCommand(CommandOptions options)
+    {
+        _seed = (ulong)options.Whole("seed", 1);
+        _heads = options.Whole("heads", 50);
+        _model = MorphableModel.Load(options.Required("morphable"), MorphableLayout.FaceModelLight);
+        _rig = new TruthRig(_model, new PreparedTemplate(BuiltInTemplate.Load()));
+    }
+
+    /// <summary>Runs the command and prints errors by template and region.</summary>
+    /// <param name="words">Options behind the command.</param>
+    public static int Run(ReadOnlySpan<string> words)
+    {
+        using var command = new TruthCommand(new CommandOptions(words, "morphable", "heads", "seed"));
+        command.Measure();
+        return 0;
+    }
+
+    /// <inheritdoc/>
+    public void Dispose() => _pipeline.Dispose();
+
+    private void Measure()
+    {
+        Console.WriteLine($"{_rig.Joints.Count} joints tied to the model; errors in % of the interocular distance, over {_heads} identities, every other one with an expression");
+        Console.WriteLine("rig of         n     mean  median   95 %  worst   <= 5 %   turn  region: median (of it across the row), mean");
+        PreparedTemplate mean = Template(isMean: true), other = Template(isMean: false);
+        var errors = new ConcurrentDictionary<string, ConcurrentBag<(int Head, TruthError Error)>>();
+        var missed = new ConcurrentBag<int>();
+        Parallel.For(0, _heads, head =>
+        {
+            var random = new SeededRandom(_seed, TruthStream, (ulong)head + 2);
+            Remeshing remeshing = (Remeshing)(1 + (head / 2 % 3));
+            var truth = TruthHead.Make(_model, random, expressive: head % 2 == 1, isMean: false, remeshing);
+            try
+            {
+                PlacementResult looked = _pipeline.Run(truth.Scan, PlacementOptions.Default with { CarriesTopology = false }, CancellationToken.None);
+                foreach ((string name, PreparedTemplate template) in (ReadOnlySpan<(string, PreparedTemplate)>)[("mean", mean), ("identity", other)])
+                {
+                    Add(name, head, Compare(truth, LatticeRegistration.Place(template, template.Head.Lattice, looked.Registration!).Placement, looked.Frame));
+                }
+            }
+            catch (HeadNotFoundException)
+            {
+                missed.Add(head);
+            }
+
+            var same = TruthHead.Make(_model, new SeededRandom(_seed, TruthStream, (ulong)head + 2), head % 2 == 1, isMean: false, Remeshing.None);
+            PlacementResult carried = _pipeline.Run(same.Scan, PlacementOptions.Default with { Template = mean.Head }, CancellationToken.None);
+            Add("same mesh", head, Compare(same, carried.Placement, carried.Frame));
+        });
+        foreach (string name in (ReadOnlySpan<string>)["mean", "identity", "same mesh"])
+        {
+            Report(name, [.. errors[name].OrderBy(e => e.Head)]);
+        }
+
+        Console.WriteLine($"not found: {missed.Count} of {_heads}");
+
+        void Add(string name, int head, IEnumerable<TruthError> found)
+        {
+            ConcurrentBag<(int, TruthError)> bag = errors.GetOrAdd(name, _ => []);
+            foreach (TruthError error in found)
+            {
+                bag.Add((head, error));
+            }
+        }
+    }
+
+    // The rig on a head of the model's own mesh, made a template as any studio's would be.
+    private PreparedTemplate Template(bool isMean)
+    {
+        var head = TruthHead.Make(_model, new SeededRandom(_seed, TruthStream, isMean ? 0u : 1u), expressive: false, isMean, Remeshing.None);
+        PlacementResult looked = _pipeline.Run(head.Scan, PlacementOptions.Default, CancellationToken.None);
+        return new PreparedTemplate(TemplateFitting.Fit(isMean ? "mean" : "identity", looked, _rig.On(head.Shape, head.Pose)).Template);
+    }
+
+    private IEnumerable<TruthError> Compare(TruthHead head, LatticePlacement placement, Conditioning.HeadFrame frame)
+    {
+        Rig truth = _rig.On(head.Shape, head.Pose);
+        Dictionary<string, RigJoint> trueJoints = truth.Joints.ToDictionary(j => j.Name, StringComparer.Ordinal);
+        double unit = Vector3d.Distance(trueJoints["eye_centre_left"].Position, trueJoints["eye_centre_right"].Position) / 100;
+        Dictionary<string, string?> regions = _rig.Joints.ToDictionary(j => j.Name, j => j.Region, StringComparer.Ordinal);
+        foreach (JointPlacement joint in placement.Joints)
+        {
+            RigJoint at = trueJoints[joint.Joint.Name];
+            Vector3d error = (frame.ToFile(joint.Position) - at.Position) / unit;
+            double? degrees = joint.Joint.RotationPolicy == RotationPolicy.TurnWithSkin
+                ? Rotation3d.AngleDegrees(Export.FileCoordinates.RotationToFile(joint.Rotation, frame), at.Rotation)
+                : null;
+            double? across = Along(joint.Joint.Name, trueJoints) is { } along ? (error - (along * Vector3d.Dot(error, along))).Length : null;
+            yield return new TruthError(at.Name, regions[at.Name] ?? "none", error.Length, across, degrees);
+        }
+    }
+
+    // Unit direction of a joint's row at its true place.
+    private Vector3d? Along(string joint, Dictionary<string, RigJoint> truth)
+    {
+        foreach (JointSequence row in _rig.Lattice.Rows)
+        {
+            List<string> joints = [.. row.Joints.Where(truth.ContainsKey)];
+            int i = joints.IndexOf(joint);
+            if (i >= 0 && joints.Count > 2)
+            {
+                return (truth[joints[Math.Min(i + 1, joints.Count - 1)]].Position - truth[joints[Math.Max(i - 1, 0)]].Position).Normalized();
+            }
+        }
+
+        return null;
+    }
+
+    private static void Report(string name, IReadOnlyList<(int Head, TruthError Error)> found)
+    {
+        double[] errors = [.. found.Select(e => e.Error.Error).Order()];
+        double[] turns = [.. found.Where(e => e.Error.Degrees is not null).Select(e => e.Error.Degrees!.Value).Order()];
+        Console.WriteLine(string.Create(
+            CultureInfo.InvariantCulture,
+            $"{name,-9} {errors.Length,6} {errors.Average(),8:0.00} {Middle(errors),7:0.00} {errors[errors.Length * 95 / 100],6:0.00} {errors[^1],6:0.0} {100.0 * errors.Count(e => e <= 5) / errors.Length,8:0.0} {(turns.Length > 0 ? Middle(turns) : double.NaN),6:0.0}"));
+        foreach (var region in found.GroupBy(e => e.Error.Joint.StartsWith("eye_centre", StringComparison.Ordinal) ? "eye centres" : e.Error.Region).OrderByDescending(g => g.Average(e => e.Error.Error)))
+        {
+            double[] across = [.. region.Where(e => e.Error.AcrossRow is not null).Select(e => e.Error.AcrossRow!.Value).Order()];
+            var worst = region.GroupBy(e => e.Error.Joint).MaxBy(g => g.Average(e => e.Error.Error))!;
+            Console.WriteLine(string.Create(
+                CultureInfo.InvariantCulture,
+                $"          {region.Key,-12} {Middle([.. region.Select(e => e.Error.Error).Order()]),6:0.00} ({(across.Length > 0 ? Middle(across) : double.NaN):0.00}), {region.Average(e => e.Error.Error):0.00}; {worst.Key} {worst.Average(e => e.Error.Error):0.00}"));
+        }
+
+        var byHead = found.GroupBy(e => e.Head).Select(g => (g.Key, Mean: g.Average(e => e.Error.Error))).OrderByDescending(h => h.Mean).ToList();
+        Console.WriteLine(string.Create(
+            CultureInfo.InvariantCulture,
+            $"          heads: neutral {byHead.Where(h => h.Key % 2 == 0).Average(h => h.Mean):0.00}, with expression {byHead.Where(h => h.Key % 2 == 1).Average(h => h.Mean):0.00}; worst {string.Join(", ", byHead.Take(3).Select(h => string.Create(CultureInfo.InvariantCulture, $"{h.Key}: {h.Mean:0.00}")))}"));
+    }
+
+    private static double Middle(double[] sorted) => sorted[sorted.Length / 2];
+}
