@@ -5,8 +5,8 @@ namespace AutoPlace.Template;
 /// <summary>Makes the lattice of a template from a rig and the head that it was fitted to: all that isn't in the rig is inferred.</summary>
 internal static class RigFitting
 {
-    /// <summary>What files round positions by, and how well the plane of a rig is known that isn't wholly symmetric, interocular distances.</summary>
-    private const double Rounding = 1e-4;
+    /// <summary>What files round positions by, interocular distances: single precision.</summary>
+    private const double Rounding = 1e-5;
 
     /// <summary>Infers how each joint rides and turns, its kind, region, side, twin and group, and the rows.</summary>
     /// <param name="joints">The joints, parents first; head frame, interocular distances.</param>

@@ -113,13 +113,15 @@ internal sealed record RigPlane(Vector3d Normal, double Offset)
         Vector3d Nearest(Vector3d image) => positions.MinBy(p => (p - image).LengthSquared);
     }
 
-    // Fitted to the half of the pairs that keep to it best (least trimmed squares, Rousseeuw 1984): a rig on an asymmetric face isn't symmetric all over.
+    // Fitted to the half of the pairs that keep to it best (least trimmed squares, Rousseeuw 1984): a rig on an asymmetric face
+    // isn't symmetric all over. Then to the best quarter: of the half, some may be asymmetric by very little.
     private static RigPlane Trimmed(List<(Vector3d Left, Vector3d Right)> pairs)
     {
         RigPlane plane = Through(pairs);
-        for (int round = 0; round < TrimmingRounds; round++)
+        for (int round = 0; round < 2 * TrimmingRounds; round++)
         {
-            plane = Through([.. pairs.OrderBy(pair => Vector3d.Distance(plane.Image(pair.Left), pair.Right)).Take((pairs.Count + 1) / 2)]);
+            int kept = round < TrimmingRounds ? (pairs.Count + 1) / 2 : (pairs.Count + 3) / 4;
+            plane = Through([.. pairs.OrderBy(pair => Vector3d.Distance(plane.Image(pair.Left), pair.Right)).Take(kept)]);
         }
 
         return plane;
