@@ -21,7 +21,8 @@ public sealed class EditorFixture : IAsyncLifetime
         {
             await _service.StartAsync();
             _playwright = await Playwright.CreateAsync();
-            _browser = await _playwright.Chromium.LaunchAsync(new() { ExecutablePath = Requirements.Chromium, Args = ["--no-sandbox"] });
+            // The watchdog takes a software renderer on a busy machine for one that hangs, and ends it.
+            _browser = await _playwright.Chromium.LaunchAsync(new() { ExecutablePath = Requirements.Chromium, Args = ["--no-sandbox", "--disable-gpu-watchdog"] });
         }
     }
 

@@ -58,6 +58,7 @@ export class Plate {
     this.#renderer.autoClear = false;
     this.scene.add(this.content, this.#lamp, this.#lamp.target, new HemisphereLight(0xffffff, 0x8a8278, 1.5));
     new ResizeObserver(() => this.#resize()).observe(canvas.parentElement ?? canvas);
+    canvas.addEventListener("webglcontextrestored", () => this.draw());
     this.#resize();
     requestAnimationFrame((now) => this.#frame(now));
   }
