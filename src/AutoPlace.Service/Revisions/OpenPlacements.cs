@@ -56,6 +56,11 @@ internal sealed class OpenPlacements(
         await _opening.WaitAsync(cancellation);
         try
         {
+            if (Find(placement.Id) is { } opened)
+            {
+                return opened; // by whoever waited before: a page asks for several views at once
+            }
+
             PlacementOptions wanted = placement.Options.ToOptions() with { Corrections = null, Template = templates.Find(placement.Options.Template) };
             PlacementResult placed = await Task.Run(
                 () => pipeline.Run(heads.Scan(heads.Get(placement.HeadId)), wanted, cancellation), cancellation);
