@@ -1,5 +1,6 @@
 using System.CommandLine;
 using System.CommandLine.Parsing;
+using AutoPlace.Conditioning;
 using AutoPlace.Geometry;
 
 namespace AutoPlace.Cli;
@@ -7,16 +8,6 @@ namespace AutoPlace.Cli;
 /// <summary>Options about finding the head, shared by the verbs that do.</summary>
 internal sealed class HeadOptions
 {
-    private static readonly Dictionary<string, Vector3d> Axes = new(StringComparer.Ordinal)
-    {
-        ["x"] = Vector3d.UnitX,
-        ["-x"] = -Vector3d.UnitX,
-        ["y"] = Vector3d.UnitY,
-        ["-y"] = -Vector3d.UnitY,
-        ["z"] = Vector3d.UnitZ,
-        ["-z"] = -Vector3d.UnitZ,
-    };
-
     private readonly Option<Vector3d?> _up = Axis("--up", "Axis of the file that is up.");
 
     private readonly Option<Vector3d?> _front = Axis("--front", "Axis of the file that the face looks along.");
@@ -68,7 +59,7 @@ internal sealed class HeadOptions
     private static Vector3d? Parse(ArgumentResult result)
     {
         string word = result.Tokens[0].Value;
-        if (Axes.TryGetValue(word, out Vector3d axis))
+        if (AxisFrames.AxesByName.TryGetValue(word, out Vector3d axis))
         {
             return axis;
         }

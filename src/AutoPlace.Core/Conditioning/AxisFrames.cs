@@ -21,6 +21,17 @@ public static class AxisFrames
     /// </summary>
     public static IReadOnlyList<Facing> All { get; } = Enumerate();
 
+    /// <summary>The six axes of a file by the words for them: x, -x, y, -y, z, -z.</summary>
+    public static IReadOnlyDictionary<string, Vector3d> AxesByName { get; } = new Dictionary<string, Vector3d>(StringComparer.Ordinal)
+    {
+        ["x"] = Vector3d.UnitX,
+        ["-x"] = -Vector3d.UnitX,
+        ["y"] = Vector3d.UnitY,
+        ["-y"] = -Vector3d.UnitY,
+        ["z"] = Vector3d.UnitZ,
+        ["-z"] = -Vector3d.UnitZ,
+    };
+
     /// <summary>Facings that agree with what the user said.</summary>
     /// <param name="up">Up axis, or null when it's to be found.</param>
     /// <param name="front">Front axis, or null when it's to be found.</param>

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using AutoPlace.Conditioning;
 using AutoPlace.Export;
 using AutoPlace.Geometry;
 using AutoPlace.Service.Hosting;
@@ -9,16 +10,6 @@ namespace AutoPlace.Service.Placements;
 public record PlacementRequest
 {
     private const int MostParts = 256;
-
-    private static readonly Dictionary<string, Vector3d> Axes = new(StringComparer.Ordinal)
-    {
-        ["x"] = Vector3d.UnitX,
-        ["-x"] = -Vector3d.UnitX,
-        ["y"] = Vector3d.UnitY,
-        ["-y"] = -Vector3d.UnitY,
-        ["z"] = Vector3d.UnitZ,
-        ["-z"] = -Vector3d.UnitZ,
-    };
 
     /// <summary>Which of the template's joints: full or reduced.</summary>
     public LatticeExtent Lattice { get; init; }
@@ -69,7 +60,7 @@ public record PlacementRequest
     }
 
     private static Vector3d? Axis(string element, string? word) => word is null ? null
-        : Axes.TryGetValue(word, out Vector3d axis) ? axis
+        : AxisFrames.AxesByName.TryGetValue(word, out Vector3d axis) ? axis
         : throw RequestRefused.Unusable(element, "is none of x, -x, y, -y, z, -z");
 
     private static CorrectionsDocument Read(JsonElement corrections)
