@@ -2,6 +2,26 @@ using System.Numerics;
 
 namespace AutoPlace.Geometry;
 
+/// <summary>How far a similarity may settle from where it began.</summary>
+/// <param name="LeastAlignment">Cosine of the largest turn.</param>
+/// <param name="FarthestPlace">How far a point may be moved, units of the surface.</param>
+/// <param name="MostScaling">Largest change of the scale's logarithm.</param>
+public readonly record struct SettlingLimits(double LeastAlignment, double FarthestPlace, double MostScaling)
+{
+    /// <summary>True when a similarity keeps to these.</summary>
+    /// <param name="start">Where it began.</param>
+    /// <param name="rest">Where it settled.</param>
+    /// <param name="middle">The point that may move so far, before either.</param>
+    public bool Hold(SimilarityTransform start, SimilarityTransform rest, Vector3d middle)
+    {
+        ArgumentNullException.ThrowIfNull(start);
+        ArgumentNullException.ThrowIfNull(rest);
+        return (rest.Rotation * start.Rotation.Transposed()).Trace >= 1 + (2 * LeastAlignment)
+            && Vector3d.Distance(start.Apply(middle), rest.Apply(middle)) <= FarthestPlace
+            && Math.Abs(Math.Log(rest.Scale / start.Scale)) <= MostScaling;
+    }
+}
+
 /// <summary>
 /// The similarity that lays points closest on a surface: a local minimum of a robust sum of squared distances, by
 /// Gauss-Newton steps on the distances along the lines to the closest points (Chen and Medioni 1992, "Object modelling by

@@ -14,8 +14,8 @@ public sealed class MeanFace
     /// <summary>Distance at which a point's trust has dropped to half, units of the mean face: hair and beards lie farther off.</summary>
     private const double HalfTrust = 0.12;
 
-    /// <summary>A face that settles farther away has slid off: cosine of the turn (4 degrees), interocular distances, share of the unit.</summary>
-    private const double LeastAlignment = 0.9976, FarthestPlace = 0.15, MostScaling = 0.12;
+    /// <summary>A face that settles farther away has slid off: 4 degrees, interocular distances, share of the unit.</summary>
+    private static readonly SettlingLimits Near = new(LeastAlignment: 0.9976, FarthestPlace: 0.15, MostScaling: 0.12);
 
     /// <summary>What is farther outside the box round the face than this pulls hardly, interocular distances.</summary>
     private const float Margin = 0.4f;
@@ -46,7 +46,8 @@ public sealed class MeanFace
     {
         ArgumentNullException.ThrowIfNull(frame);
         ArgumentNullException.ThrowIfNull(scan);
-        return ClosestSimilarity.Settle(_points, Around(frame, scan), SimilarityTransform.Identity, HalfTrust) is { } rest && IsNear(rest.Similarity)
+        return ClosestSimilarity.Settle(_points, Around(frame, scan), SimilarityTransform.Identity, HalfTrust) is { } rest
+            && Near.Hold(SimilarityTransform.Identity, rest.Similarity, Vector3d.Zero)
             ? FrameEstimator.Reframe(frame, rest.Similarity)
             : frame;
     }
@@ -69,9 +70,4 @@ public sealed class MeanFace
 
         return new BoundingVolumeHierarchy(near.Count > 0 ? mesh.Subset(CollectionsMarshal.AsSpan(near)) : mesh);
     }
-
-    private static bool IsNear(SimilarityTransform pose) =>
-        pose.Rotation.Row0.X + pose.Rotation.Row1.Y + pose.Rotation.Row2.Z >= 1 + (2 * LeastAlignment)
-        && pose.Translation.Length <= FarthestPlace
-        && Math.Abs(Math.Log(pose.Scale)) <= MostScaling;
 }

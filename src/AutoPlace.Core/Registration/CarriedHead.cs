@@ -60,7 +60,7 @@ public sealed class CarriedHead
         }
 
         var carried = new CarriedHead(template, [.. scan.Mesh.Positions.ToArray().Select(p => (Vector3d)p)]);
-        SimilarityTransform whole = carried.Fit(carried._skin, carried._file, null);
+        SimilarityTransform whole = Fit(carried.Pairs(carried._skin, carried._file));
         double squared = carried._skin.Average(v => (whole.Apply(carried.Atlas(v)) - carried._file[v]).LengthSquared);
         if (Math.Sqrt(squared) > MostDifferent * whole.Scale)
         {
@@ -80,12 +80,13 @@ public sealed class CarriedHead
         ArgumentNullException.ThrowIfNull(headMesh);
         var triangles = new CarriedTriangles(_template, headMesh);
         Vector3d[] head = [.. headMesh.Positions.ToArray().Select(p => (Vector3d)p)];
+        VertexPairs skin = Pairs(_skin, head);
         var parts = new Dictionary<Ride, SimilarityTransform>();
         foreach ((Ride ride, string part) in (ReadOnlySpan<(Ride, string)>)[(Ride.EyeballLeft, "eyeball_left"), (Ride.EyeballRight, "eyeball_right")])
         {
             if (PartVertices(name => name == part) is { Length: > 2 } vertices)
             {
-                parts.Add(ride, Fit(vertices, head, null));
+                parts.Add(ride, Fit(Pairs(vertices, head)));
             }
         }
 
@@ -96,9 +97,9 @@ public sealed class CarriedHead
         foreach (ControlJoint joint in lattice.Joints)
         {
             (placed[joint.Name], turns[joint.Name]) = joint is { Ride: Ride.Skin, SkinPoint: not null }
-                ? (triangles.Place(joint), Fit(_skin, head, joint.SkinPoint.Value).Rotation)
+                ? (triangles.Place(joint), Fit(skin, Weights(skin, joint.SkinPoint.Value)).Rotation)
                 : parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? Inside(joint, part, part.Apply(joint.Position))
-                : Inside(joint, head);
+                : Inside(joint, MouthFit.Rides.Contains(joint.Ride) && PieceAt(joint.Position) is { } piece ? Pairs(piece, head) : skin);
         }
 
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
@@ -108,11 +109,11 @@ public sealed class CarriedHead
     }
 
     // Teeth and tongue hang on what lies around them inside the mouth, all others on the skin.
-    private (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, Vector3d[] head)
+    private static (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, VertexPairs around)
     {
-        int[] vertices = MouthFit.Rides.Contains(joint.Ride) && PieceAt(joint.Position) is { } piece ? piece : _skin;
-        SimilarityTransform near = Fit(vertices, head, joint.Position);
-        return Inside(joint, near, near.Apply(joint.Position) + Bent(vertices, head, joint.Position, near));
+        double[] weights = Weights(around, joint.Position);
+        SimilarityTransform near = Fit(around, weights);
+        return Inside(joint, near, near.Apply(joint.Position) + Bent(around, weights, joint.Position, near));
     }
 
     private static (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, SimilarityTransform part, Vector3d position) => (new()
@@ -127,49 +128,50 @@ public sealed class CarriedHead
     }, part.Rotation);
 
     // A tooth, a row of them, or the tongue, whatever hangs together there; null when none is near.
-    private int[]? PieceAt(Vector3d point) =>
-        _inside.MinBy(piece => piece.Min(v => (Atlas(v) - point).LengthSquared)) is { } nearest
-        && nearest.Min(v => (Atlas(v) - point).LengthSquared) < Nearness * Nearness ? nearest : null;
+    private int[]? PieceAt(Vector3d point) => _inside
+        .Select(piece => (Piece: piece, Squared: piece.Min(v => (Atlas(v) - point).LengthSquared)))
+        .Where(near => near.Squared < Nearness * Nearness).OrderBy(near => near.Squared).FirstOrDefault().Piece;
 
     // What the similarity leaves at a point, by an affine map of the rest: a jaw that got longer and not wider.
-    private Vector3d Bent(int[] vertices, Vector3d[] target, Vector3d at, SimilarityTransform similarity)
+    private static Vector3d Bent(VertexPairs pairs, double[] weights, Vector3d at, SimilarityTransform similarity)
     {
         (double total, Vector3d centre, Vector3d rest) = (0, Vector3d.Zero, Vector3d.Zero);
-        foreach (int v in vertices)
+        for (int i = 0; i < weights.Length; i++)
         {
-            double weight = Near(v, at);
-            total += weight;
-            centre += Atlas(v) * weight;
-            rest += (target[v] - similarity.Apply(Atlas(v))) * weight;
+            total += weights[i];
+            centre += pairs.Atlas[i] * weights[i];
+            rest += (pairs.Target[i] - similarity.Apply(pairs.Atlas[i])) * weights[i];
         }
 
         (centre, rest) = (centre / total, rest / total);
         (Matrix3d scatter, Matrix3d bend) = (default, default);
-        foreach (int v in vertices)
+        for (int i = 0; i < weights.Length; i++)
         {
-            Vector3d d = (Atlas(v) - centre) * Near(v, at);
-            scatter += Matrix3d.Outer(d, Atlas(v) - centre);
-            bend += Matrix3d.Outer(target[v] - similarity.Apply(Atlas(v)) - rest, d);
+            Vector3d off = pairs.Atlas[i] - centre, weighted = off * weights[i];
+            scatter += Matrix3d.Outer(weighted, off);
+            bend += Matrix3d.Outer(pairs.Target[i] - similarity.Apply(pairs.Atlas[i]) - rest, weighted);
         }
 
         double ridge = Ridge * scatter.Trace;
         return rest + (bend * ((scatter + Matrix3d.Diagonal(ridge, ridge, ridge)).Inverse() * (at - centre)));
     }
 
-    private double Near(int vertex, Vector3d at) => Rest + Math.Exp(-(Atlas(vertex) - at).LengthSquared / (2 * Nearness * Nearness));
+    // Those near a point first.
+    private static double[] Weights(VertexPairs pairs, Vector3d near) =>
+        Array.ConvertAll(pairs.Atlas, v => Rest + Math.Exp(-(v - near).LengthSquared / (2 * Nearness * Nearness)));
 
-    // Template to the head or the file: of all vertices alike, or those near a point first.
-    private SimilarityTransform Fit(int[] vertices, Vector3d[] target, Vector3d? near)
-    {
-        double[] weights = [.. vertices.Select(v => near is { } at ? Near(v, at) : 1)];
-        return ProcrustesAlignment.Align([.. vertices.Select(Atlas)], [.. vertices.Select(v => target[v])], weights);
-    }
+    // Template to the head or the file; without weights of all vertices alike.
+    private static SimilarityTransform Fit(VertexPairs pairs, double[]? weights = null) =>
+        ProcrustesAlignment.Align(pairs.Atlas, pairs.Target, weights);
+
+    private VertexPairs Pairs(int[] vertices, Vector3d[] target) => new(Array.ConvertAll(vertices, Atlas), Array.ConvertAll(vertices, v => target[v]));
 
     private Vector3d Eye(string side)
     {
         Vector3d centre = _template.Landmarks[$"eye_centre_{side}"];
         int[] ball = PartVertices(part => part == $"eyeball_{side}");
-        return (ball.Length > 2 ? Fit(ball, _file, null) : Fit(_skin, _file, centre)).Apply(centre);
+        VertexPairs pairs = Pairs(ball.Length > 2 ? ball : _skin, _file);
+        return Fit(pairs, ball.Length > 2 ? null : Weights(pairs, centre)).Apply(centre);
     }
 
     private Vector3d Atlas(int vertex) => _template.Mesh.Positions[vertex];
@@ -177,4 +179,7 @@ public sealed class CarriedHead
     private int[] PartVertices(Func<string, bool> isPart) =>
         [.. Enumerable.Range(0, _template.Mesh.FaceCount).Where(f => isPart(_template.FaceParts[f]))
             .SelectMany(f => _template.Mesh.Face(f).ToArray()).Distinct().Order()];
+
+    /// <summary>Vertices on the template's head and on another one.</summary>
+    private readonly record struct VertexPairs(Vector3d[] Atlas, Vector3d[] Target);
 }

@@ -16,11 +16,11 @@ internal sealed class MouthParts
     /// <summary>Mean trust from which on a part is taken to be modelled; a bag behind the lips has less in common with teeth.</summary>
     private const double LeastTrust = 0.5;
 
-    /// <summary>A part that settles farther from where it was expected has slid onto something else: cosine of the turn (20 degrees), interocular distances.</summary>
-    private const double LeastAlignment = 0.94, FarthestPlace = 0.3;
+    /// <summary>A part that settles farther from where it was expected has slid onto something else: 20 degrees, interocular distances, logarithm of the size.</summary>
+    private static readonly SettlingLimits Near = new(LeastAlignment: 0.94, FarthestPlace: 0.3, MostScaling: 0.15);
 
-    /// <summary>... and logarithm of the size: tongues differ more than rows of teeth.</summary>
-    private const double MostScaling = 0.15, MostTongueScaling = 0.35;
+    /// <summary>The same of tongues, which differ more than rows of teeth.</summary>
+    private static readonly SettlingLimits NearTongue = Near with { MostScaling = 0.35 };
 
     /// <summary>What is farther from where the parts are expected can't be one of them, interocular distances.</summary>
     private const float Margin = 0.3f;
@@ -58,7 +58,7 @@ internal sealed class MouthParts
             SimilarityTransform start = expected(ride);
             if (Around(mesh, points, start) is { } surface
                 && ClosestSimilarity.Settle(points, surface, start, HalfTrust) is { Trust: >= LeastTrust } rest
-                && IsNear(points, start, rest.Similarity, ride == Ride.Tongue ? MostTongueScaling : MostScaling))
+                && (ride == Ride.Tongue ? NearTongue : Near).Hold(start, rest.Similarity, Middle(points)))
             {
                 found.Add(ride, rest.Similarity);
             }
@@ -86,12 +86,5 @@ internal sealed class MouthParts
         return near.Length > 0 ? new BoundingVolumeHierarchy(mesh.Subset(near)) : null;
     }
 
-    private static bool IsNear(Vector3d[] points, SimilarityTransform start, SimilarityTransform rest, double mostScaling)
-    {
-        Matrix3d turn = rest.Rotation * start.Rotation.Transposed();
-        Vector3d middle = points.Aggregate(Vector3d.Zero, (sum, p) => sum + p) / points.Length;
-        return turn.Trace >= 1 + (2 * LeastAlignment)
-            && Vector3d.Distance(start.Apply(middle), rest.Apply(middle)) <= FarthestPlace
-            && Math.Abs(Math.Log(rest.Scale / start.Scale)) <= mostScaling;
-    }
+    private static Vector3d Middle(Vector3d[] points) => points.Aggregate(Vector3d.Zero, (sum, p) => sum + p) / points.Length;
 }
