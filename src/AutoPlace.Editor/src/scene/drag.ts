@@ -41,11 +41,7 @@ export class JointDrag {
       return;
     }
 
-    const seen = this.#view.plate.project(first.start, pane);
-    const perUnit = this.#view.plate.perUnit(pane);
-    const inPlane = first.start.clone()
-      .addScaledVector(pane.eye.right, (x - seen.x) / perUnit)
-      .addScaledVector(pane.eye.up, (seen.y - y) / perUnit);
+    const inPlane = this.#view.plate.inPlane(first.start, pane, x, y);
     const { origin, direction } = this.#view.plate.ray(pane, x, y);
     const hit = first.part === null ? null : this.#view.head?.hit(origin, direction, first.part) ?? this.#view.head?.nearest(inPlane, first.part);
     const to = hit != null ? this.#lifted(first.joint, hit.position, hit.normal) : inPlane;

@@ -111,6 +111,13 @@ export class Plate {
     return { pane, origin, direction: eye.direction };
   }
 
+  /** A place moved in the plane of the view to where it's seen at a place on the canvas. */
+  inPlane(place: Vector3, pane: Pane, x: number, y: number): Vector3 {
+    const seen = this.project(place, pane);
+    const perUnit = this.perUnit(pane);
+    return place.clone().addScaledVector(pane.eye.right, (x - seen.x) / perUnit).addScaledVector(pane.eye.up, (seen.y - y) / perUnit);
+  }
+
   /** CSS pixels of one interocular distance in a pane. */
   perUnit(pane: Pane): number {
     return pane.height / pane.eye.gaze.span;

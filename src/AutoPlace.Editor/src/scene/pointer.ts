@@ -153,9 +153,7 @@ export class PlatePointer {
     if (press.landmark !== null) {
       const { name, place, part } = press.landmark;
       const { plate, head, lattice } = this.#view;
-      const seen = plate.project(place, press.pane);
-      const perUnit = plate.perUnit(press.pane);
-      const inPlane = place.clone().addScaledVector(press.pane.eye.right, (x - seen.x) / perUnit).addScaledVector(press.pane.eye.up, (seen.y - y) / perUnit);
+      const inPlane = plate.inPlane(place, press.pane, x, y);
       const ray = plate.ray(press.pane, x, y);
       lattice.previewLandmark(name, (part === null ? null : head?.hit(ray.origin, ray.direction, part))?.position ?? inPlane);
     }
