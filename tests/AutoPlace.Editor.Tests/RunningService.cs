@@ -70,10 +70,22 @@ internal sealed class RunningService : IAsyncDisposable
         Directory.Delete(_data, recursive: true);
     }
 
+    // Below those that systems give to connections: nothing else may have it while the service is away.
     private static int FreePort()
     {
-        using var listener = new TcpListener(IPAddress.Loopback, 0);
-        listener.Start();
-        return ((IPEndPoint)listener.LocalEndpoint).Port;
+        while (true)
+        {
+            int port = Random.Shared.Next(20_000, 32_000);
+            try
+            {
+                using var listener = new TcpListener(IPAddress.Loopback, port);
+                listener.Start();
+                return port;
+            }
+            catch (SocketException)
+            {
+                // Taken.
+            }
+        }
     }
 }

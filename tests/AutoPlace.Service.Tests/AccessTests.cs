@@ -76,12 +76,25 @@ public sealed class AccessTests
     [Fact]
     public async Task Too_many_requests_at_once_are_refused_with_a_time_to_wait()
     {
-        await using RunningService service = await StartAsync(options => options with { MostRequestsAtOnce = 5 });
-        HttpResponseMessage[] answers = await Task.WhenAll(Enumerable.Range(0, 12).Select(_ => service.Client.GetAsync("/v1/heads", Cancellation)));
-        HttpResponseMessage refused = answers.First(answer => answer.StatusCode == HttpStatusCode.TooManyRequests);
+        await using RunningService service = await StartAsync(options => options with { MostRequestsAtOnce = 1 });
+        using HttpResponseMessage refused = await UntilAsync(HttpStatusCode.TooManyRequests);
         Assert.True(refused.Headers.RetryAfter!.Delta > TimeSpan.Zero);
         Assert.Equal("application/problem+json", refused.Content.Headers.ContentType!.MediaType);
-        Assert.Contains(answers, answer => answer.StatusCode == HttpStatusCode.OK);
+        using HttpResponseMessage taken = await UntilAsync(HttpStatusCode.OK);
+
+        async Task<HttpResponseMessage> UntilAsync(HttpStatusCode status)
+        {
+            for (DateTime patience = DateTime.UtcNow.AddMinutes(1); ; Assert.True(DateTime.UtcNow < patience, $"never {status}"))
+            {
+                HttpResponseMessage answer = await service.Client.GetAsync("/v1/heads", Cancellation);
+                if (answer.StatusCode == status)
+                {
+                    return answer;
+                }
+
+                answer.Dispose();
+            }
+        }
     }
 
     private static async Task<int> StatusAsync(RunningService service, string path, Action<HttpRequestMessage>? change = null)
