@@ -5,7 +5,7 @@ using AutoPlace.Registration;
 namespace AutoPlace.Verification;
 
 /// <summary>
-/// All checks of a placement that don't need motion. They share no code with the registration that made it, so they
+/// All checks of a placement, at rest and moved. They share no code with the registration that made it, so they
 /// can judge a placement made by hand just as well.
 /// </summary>
 public static class PlacementChecks
@@ -34,6 +34,7 @@ public static class PlacementChecks
             findings.AddRange(SpacingCheck.Run(head));
             findings.AddRange(BilateralSymmetryCheck.Run(head));
             findings.AddRange(ProportionCheck.Run(head, skin.Mesh));
+            findings.AddRange(MotionCheck.Run(head));
         }
 
         return Sorted(findings, []);
