@@ -1,3 +1,4 @@
+using System.Buffers;
 using System.Numerics;
 
 namespace AutoPlace.Geometry;
@@ -11,7 +12,7 @@ public sealed partial class BoundingVolumeHierarchy
     /// gathers the two-way tree into nodes of eight by opening the child with the largest surface first (Dammertz, Hanika
     /// and Keller 2008; from memory).
     /// </summary>
-    private sealed class Builder
+    private sealed class Builder : IDisposable
     {
         private const int BinCount = 16;
 
@@ -26,18 +27,23 @@ public sealed partial class BoundingVolumeHierarchy
 
         private readonly TriangleMesh _mesh;
         private readonly int[] _order;
-        private readonly Item[] _items;
-        private readonly Branch[] _branches;
         private readonly LeafTriangle[] _sorted;
-        private readonly List<WideNode> _nodes = [];
+
+        // From the pool: for a head they are large enough to be cleared and collected at a price.
+        private readonly Item[] _items;
+        private readonly int _itemCount;
+        private readonly Branch[] _branches;
+        private WideNode[] _nodes;
+        private int _nodeCount;
 
         public Builder(TriangleMesh mesh)
         {
             _mesh = mesh;
-            var boxes = new (Vector3 Min, Vector3 Max)[mesh.TriangleCount];
-            var centres = new Vector3[boxes.Length];
+            int count = mesh.TriangleCount;
+            (Vector3 Min, Vector3 Max)[] boxes = ArrayPool<(Vector3, Vector3)>.Shared.Rent(count);
+            Vector3[] centres = ArrayPool<Vector3>.Shared.Rent(count);
             (Vector3 low, Vector3 high) = (new(float.PositiveInfinity), new(float.NegativeInfinity));
-            for (int t = 0; t < boxes.Length; t++)
+            for (int t = 0; t < count; t++)
             {
                 (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(t);
                 (Vector3 min, Vector3 max) = (Vector3.Min(Vector3.Min(a, b), c), Vector3.Max(Vector3.Max(a, b), c));
@@ -46,30 +52,41 @@ public sealed partial class BoundingVolumeHierarchy
                 (low, high) = (Vector3.Min(low, centres[t]), Vector3.Max(high, centres[t]));
             }
 
-            (_order, ulong[] codes) = MortonOrder.Sort(centres, low, high);
-            _items = [.. Clusters(_order, codes, boxes)];
-            _branches = new Branch[2 * _items.Length];
-            _sorted = new LeafTriangle[boxes.Length];
+            (_order, ulong[] codes) = MortonOrder.Sort(centres.AsSpan(0, count), low, high);
+            _items = ArrayPool<Item>.Shared.Rent(count);
+            _itemCount = Cluster(_order, codes, boxes, _items);
+            ArrayPool<(Vector3, Vector3)>.Shared.Return(boxes);
+            ArrayPool<Vector3>.Shared.Return(centres);
+            _branches = ArrayPool<Branch>.Shared.Rent(2 * _itemCount);
+            _nodes = ArrayPool<WideNode>.Shared.Rent(_itemCount + (_itemCount / 2) + 1);
+            _sorted = new LeafTriangle[count];
+        }
+
+        public void Dispose()
+        {
+            ArrayPool<Item>.Shared.Return(_items);
+            ArrayPool<Branch>.Shared.Return(_branches);
+            ArrayPool<WideNode>.Shared.Return(_nodes);
         }
 
         /// <summary>Builds the tree.</summary>
         /// <returns>Nodes, children after parents; triangles by slot; how many items can be pending in a traversal.</returns>
         public (WideNode[] Nodes, LeafTriangle[] Triangles, int PendingItems) Build()
         {
-            if (_items.Length == 0)
+            if (_itemCount == 0)
             {
                 return ([], [], 0);
             }
 
-            Cut(new Group(0, 1, 0, _items.Length, 0, _sorted.Length, 0, Extent.Of(_items)));
+            Cut(new Group(0, 1, 0, _itemCount, 0, _sorted.Length, 0, Extent.Of(_items.AsSpan(0, _itemCount))));
             int pendingItems = Gather();
-            return (_nodes.ToArray(), _sorted, pendingItems);
+            return (_nodes.AsSpan(0, _nodeCount).ToArray(), _sorted, pendingItems);
         }
 
         // Runs of triangles that fit a node: cut where the highest bit of the code changes, in the middle where none does.
-        private static List<Item> Clusters(int[] order, ulong[] codes, (Vector3 Min, Vector3 Max)[] boxes)
+        private static int Cluster(int[] order, ulong[] codes, (Vector3 Min, Vector3 Max)[] boxes, Item[] clusters)
         {
-            var clusters = new List<Item>(order.Length / 3);
+            int count = 0;
             var pending = new Stack<(int First, int End)>();
             pending.Push((0, order.Length));
             while (pending.TryPop(out (int First, int End) run))
@@ -91,11 +108,11 @@ public sealed partial class BoundingVolumeHierarchy
 
                 if (run.End > run.First)
                 {
-                    clusters.Add(new Item(min, max, run.First, run.End - run.First));
+                    clusters[count++] = new Item(min, max, run.First, run.End - run.First);
                 }
             }
 
-            return clusters;
+            return count;
         }
 
         private static int Middle(ulong[] codes, int first, int end)
@@ -192,7 +209,7 @@ public sealed partial class BoundingVolumeHierarchy
             int most = 1;
             var tasks = new Stack<(int Branch, int Node, int Pending)>();
             var open = new List<int>(WideNode.Width);
-            _nodes.Add(default);
+            AddNode(default);
             tasks.Push((0, 0, 0));
             while (tasks.TryPop(out (int Branch, int Node, int Pending) task))
             {
@@ -213,9 +230,9 @@ public sealed partial class BoundingVolumeHierarchy
                     Branch box = _branches[branch];
                     if (box.Child >= 0)
                     {
-                        tasks.Push((branch, _nodes.Count, pending - 1));
-                        node.Add(box.Min, box.Max, _nodes.Count);
-                        _nodes.Add(default);
+                        tasks.Push((branch, _nodeCount, pending - 1));
+                        node.Add(box.Min, box.Max, _nodeCount);
+                        AddNode(default);
                     }
                     else if (box.Count == 1)
                     {
@@ -223,8 +240,8 @@ public sealed partial class BoundingVolumeHierarchy
                     }
                     else
                     {
-                        node.Add(box.Min, box.Max, _nodes.Count);
-                        _nodes.Add(NodeOf(~box.Child, box.Count));
+                        node.Add(box.Min, box.Max, _nodeCount);
+                        AddNode(NodeOf(~box.Child, box.Count));
                         most = Math.Max(most, pending - 1 + box.Count);
                     }
                 }
@@ -233,6 +250,19 @@ public sealed partial class BoundingVolumeHierarchy
             }
 
             return most;
+        }
+
+        private void AddNode(in WideNode node)
+        {
+            if (_nodeCount == _nodes.Length)
+            {
+                WideNode[] more = ArrayPool<WideNode>.Shared.Rent(2 * _nodes.Length);
+                _nodes.CopyTo(more, 0);
+                ArrayPool<WideNode>.Shared.Return(_nodes);
+                _nodes = more;
+            }
+
+            _nodes[_nodeCount++] = node;
         }
 
         private WideNode NodeOf(int first, int count)

@@ -27,7 +27,8 @@ public sealed partial class BoundingVolumeHierarchy
     {
         ArgumentNullException.ThrowIfNull(mesh);
         Mesh = mesh;
-        (_nodes, _triangles, _pendingItems) = new Builder(mesh).Build();
+        using var builder = new Builder(mesh);
+        (_nodes, _triangles, _pendingItems) = builder.Build();
     }
 
     private BoundingVolumeHierarchy(TriangleMesh mesh, WideNode[] nodes, LeafTriangle[] triangles, int pendingItems)

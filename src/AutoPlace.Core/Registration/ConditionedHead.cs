@@ -18,7 +18,7 @@ public sealed record ConditionedHead
     private const double LeastAlignment = 0.98;
 
     /// <summary>One of so many correspondences is compared with the mirrored surface: thousands are left.</summary>
-    private const int ComparedOf = 4;
+    private const int ComparedOf = 8;
 
     /// <summary>An eye's pieces are no larger than this, interocular distances.</summary>
     private const double MostEyeExtent = 1.2;

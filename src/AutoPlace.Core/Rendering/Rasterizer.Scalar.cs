@@ -69,5 +69,6 @@ public static partial class Rasterizer
 
     // A pixel centre that lies on an edge belongs to the triangle whose top or left edge it is. With y down and the
     // inside at positive values, an edge going right is a top edge and one going up is a left edge.
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
     private static int Bias(long dx, long dy) => dy < 0 || (dy == 0 && dx > 0) ? 0 : -1;
 }
