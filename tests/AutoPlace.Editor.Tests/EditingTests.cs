@@ -1,3 +1,4 @@
+using System.Numerics;
 using System.Text;
 using System.Text.Json.Nodes;
 using Xunit;
@@ -56,6 +57,40 @@ public class EditingTests(EditorFixture editor)
         await page.Page.FillAsync("[data-key='coordinate-1']", FormattableString.Invariant($"{at[1] + 0.001:0.#####}"));
         await page.ClickAsync("set-position");
         Assert.Equal(Math.Round(at[1] + 0.001, 5), (await page.PositionAsync("pronasale"))[1], 7);
+    }
+
+    [Fact]
+    public async Task Numbers_turn_a_joint_about_its_own_axes()
+    {
+        await using EditorPage page = await editor.OpenDemoAsync();
+        await page.ClickJointAsync("pronasale");
+        Quaternion before = await RotationAsync(page, "pronasale");
+        await page.Page.SelectOptionAsync("[data-key='numbers']", "turn");
+        await page.Page.FillAsync("[data-key='coordinate-0']", "10");
+        await page.ClickAsync("set-position");
+        Quaternion turn = Quaternion.Inverse(before) * await RotationAsync(page, "pronasale");
+        Assert.Equal(Math.Sin(double.DegreesToRadians(5)), Math.CopySign(turn.X, turn.X * turn.W), 4);
+        Assert.Equal(0, Math.Abs(turn.Y) + Math.Abs(turn.Z), 4);
+    }
+
+    [Fact]
+    public async Task Keys_that_work_by_themselves_can_be_switched_off()
+    {
+        await using EditorPage page = await editor.OpenSharedAsync();
+        await page.ClickAsync("keys");
+        await page.Page.UncheckAsync("[data-key='single-keys']");
+        await page.Page.Keyboard.PressAsync("Escape");
+        await page.PressAsync("n");
+        Assert.Empty((await page.ShownAsync()).Chosen);
+        await page.Page.ReloadAsync();
+        await page.PlacedAsync();
+        await page.PressAsync("n");
+        Assert.Empty((await page.ShownAsync()).Chosen);
+        await page.ClickAsync("keys");
+        await page.Page.CheckAsync("[data-key='single-keys']");
+        await page.Page.Keyboard.PressAsync("Escape");
+        await page.PressAsync("n");
+        Assert.Single((await page.ShownAsync()).Chosen);
     }
 
     [Fact]
@@ -138,6 +173,12 @@ public class EditingTests(EditorFixture editor)
         Assert.Equal(rest, await page.Page.EvaluateAsync<string>("() => window.autoplace.posedPlaces()"));
         await page.ClickAsync("motion");
         Assert.Empty(page.Troubles);
+    }
+
+    private static async Task<Quaternion> RotationAsync(EditorPage page, string joint)
+    {
+        JsonArray numbers = JsonNode.Parse(await page.DownloadAsync("placement.json"))!["joints"]!.AsArray().Single(j => (string)j!["name"]! == joint)!["rotation"]!.AsArray();
+        return new((float)numbers[0]!, (float)numbers[1]!, (float)numbers[2]!, (float)numbers[3]!);
     }
 
     private static async Task TabToAsync(EditorPage page, string selector)

@@ -16,6 +16,7 @@ import { openingPage } from "./page/opening.ts";
 import { placingPage } from "./page/placing.ts";
 import { plateFrame } from "./page/plateFrame.ts";
 import { awayBanner, statusLine } from "./page/statusLine.ts";
+import { singleKeys } from "./page/singleKeys.ts";
 import { startTheme, switchTheme } from "./page/theme.ts";
 import { Nudge } from "./scene/nudge.ts";
 import { obeyKeys } from "./scene/plateKeys.ts";
@@ -51,7 +52,7 @@ const view = new SceneView(canvas);
 const pointer = new PlatePointer(view, box);
 const nudge = new Nudge(view);
 catchDroppedFiles();
-obeyKeys(view, pointer, nudge, () => keys.showModal());
+obeyKeys(view, pointer, nudge, singleKeys, () => keys.showModal());
 
 const opening = openingPage();
 const placing = placingPage();

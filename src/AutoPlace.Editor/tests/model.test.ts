@@ -8,6 +8,7 @@ import { summaryOf, waysFrom } from "../src/model/history.ts";
 import { markOf, regionNames, regionsOf } from "../src/model/regions.ts";
 import { followers, wendland } from "../src/model/spread.ts";
 import { Store } from "../src/model/store.ts";
+import { turned } from "../src/model/turning.ts";
 import { formatLength, lengthUnit, roundLength } from "../src/model/units.ts";
 import { distance } from "../src/model/vector.ts";
 import type { Finding, Vec3 } from "../src/service/contract.ts";
@@ -44,6 +45,16 @@ test("a revision's summary says what was done to what", () => {
   assert.equal(summaryOf(revision(1, null)), "as placed");
   assert.equal(summaryOf(revision(4, 3, 2)), "back to revision 2");
   assert.equal(summaryOf(revision(2, 1, null, [{ kind: "moveJoint", joint: "lip_corner_left", position: [0, 0, 0] }, { kind: "lockJoint", joint: "menton" }])), "lip corner left and 1 more moved");
+});
+
+test("a turn is about the joint’s own axes, x before y before z", () => {
+  const half = Math.SQRT1_2;
+  const close = (a: readonly number[], b: readonly number[]): void => a.forEach((value, i) => assert.ok(Math.abs(value - (b[i] ?? NaN)) < 1e-12, `${a.join(" ")}`));
+  close(turned([0, 0, 0, 1], [90, 0, 0]), [half, 0, 0, half]);
+  // Turned by 90 degrees about z, the joint's own x is the world's y.
+  close(turned([0, 0, half, half], [90, 0, 0]), [0.5, 0.5, 0.5, 0.5]);
+  close(turned([0, 0, 0, 1], [90, 90, 0]), [0.5, 0.5, 0.5, 0.5]);
+  close(turned(turned([0.1, -0.7, 0.1, 0.7], [0, 0, 35]), [0, 0, -35]), turned([0.1, -0.7, 0.1, 0.7], [0, 0, 0]));
 });
 
 test("regions take colours and shapes in their order, and no two look alike", () => {

@@ -2,6 +2,7 @@ import type { Edit, Joint, Vec3 } from "../service/contract.ts";
 import { plain } from "./history.ts";
 import { revise } from "./session.ts";
 import { editable, state } from "./state.ts";
+import { turned } from "./turning.ts";
 import { say } from "./words.ts";
 
 /** The chosen joints, in the lattice's order. */
@@ -41,13 +42,18 @@ export function moveJoints(to: ReadonlyMap<string, Vec3>, alongSkin: boolean): P
   return edits.length > 0 ? revise(edits, `Moved ${named(joints)}.`) : Promise.resolve();
 }
 
+/** Turns a joint about its own axes: first x, then y, then z, degrees. */
+export function turnJoint(joint: Joint, degrees: Vec3): Promise<void> {
+  return revise([{ kind: "turnJoint", joint: joint.name, rotation: turned(joint.rotation, degrees) }], `Turned ${plain(joint.name)}.`);
+}
+
 /** True when what is to be locked of a joint is locked. */
 export function isLocked(joint: Joint): boolean {
   const { lockWhat } = state.value;
   return (lockWhat === "rotation" || joint.lock.position) && (lockWhat === "position" || joint.lock.rotation);
 }
 
-/** Locks what is to be locked of the chosen joints, or gives them back when it is locked of all. */
+/** Locks what is to be locked of the chosen joints, or unlocks them when it is locked of all. */
 export function toggleLock(): Promise<void> {
   const joints = chosenJoints();
   if (joints.length === 0 || !mayEdit()) {
@@ -59,7 +65,7 @@ export function toggleLock(): Promise<void> {
   const lock = lockWhat === "bodyRig" ? { bodyRig: true } : { position: lockWhat !== "rotation", rotation: lockWhat !== "position" };
   return revise(
     joints.map((joint): Edit => (unlock ? { kind: "unlockJoint", joint: joint.name } : { kind: "lockJoint", joint: joint.name, ...lock })),
-    `${unlock ? "Gave back" : "Locked"} ${named(joints)}.`,
+    `${unlock ? "Unlocked" : "Locked"} ${named(joints)}.`,
   );
 }
 
@@ -83,7 +89,7 @@ export function moveLandmark(landmark: string, position: Vec3): Promise<void> {
 }
 
 export function releaseLandmark(landmark: string): Promise<void> {
-  return revise([{ kind: "unlockLandmark", landmark }], `Gave back landmark ${plain(landmark)}.`);
+  return revise([{ kind: "unlockLandmark", landmark }], `Unlocked landmark ${plain(landmark)}.`);
 }
 
 export function rowToLoop(row: string, point: Vec3): Promise<void> {

@@ -57,7 +57,7 @@ const words: Record<string, string> = {
   unlockJoint: "unlocked",
   mirrorJoints: "mirrored",
   moveLandmark: "landmark moved",
-  unlockLandmark: "landmark given back",
+  unlockLandmark: "landmark unlocked",
   rowToLoop: "row laid on a loop",
   import: "taken in from a file",
   pivotToPart: "pivot put into a part",

@@ -28,7 +28,7 @@ export const keyList: readonly { readonly where: string; readonly keys: readonly
     keys: [
       ["arrows", "nudge by 1 % of the distance between the eyes (nothing chosen: turn)"],
       ["Shift + arrows", "nudge by 5 %"],
-      ["K", "lock, or give back"],
+      ["K", "lock, unlock"],
       ["M", "mirror by the plane; with Shift by topology"],
       ["T", "travel along the skin, or in the plane of the view"],
       ["Ctrl + Z", "undo"],

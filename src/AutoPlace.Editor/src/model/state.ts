@@ -55,6 +55,8 @@ export interface Shown {
   /** What locking fixes. */
   readonly lockWhat: LockWhat;
   readonly clickFor: ClickFor;
+  /** What the numbers under the plate are: a joint's position, or angles to turn it by. */
+  readonly numbers: "position" | "turn";
 
   readonly compared: Compared | null;
   readonly motion: boolean;
@@ -88,6 +90,7 @@ export const state = new Store<Shown>({
   influence: null,
   carriesChildren: false,
   lockWhat: "position",
+  numbers: "position",
   away: false,
 });
 

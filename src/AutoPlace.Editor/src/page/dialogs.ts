@@ -3,12 +3,14 @@ import { summaryOf } from "../model/history.ts";
 import { keyList } from "../model/keys.ts";
 import { complain } from "../model/session.ts";
 import { state } from "../model/state.ts";
-import { button, fill, h } from "./dom.ts";
+import { button, check, fill, h } from "./dom.ts";
+import { setSingleKeys, singleKeys } from "./singleKeys.ts";
 
 /** The list of keys, also of what the mouse does. */
 export function keysDialog(): HTMLDialogElement {
   const dialog = h("dialog", { "aria-labelledby": "keys-title", class: "keys" },
-    h("div", { class: "line" }, h("h2", { id: "keys-title" }, "Keys"), h("span", { class: "space" }), button("Close", () => dialog.close())),
+    h("div", { class: "line" }, h("h2", { id: "keys-title" }, "Keys"), h("span", { class: "space" }),
+      check("letters, digits and signs work by themselves", singleKeys(), setSingleKeys, { "data-key": "single-keys" }), button("Close", () => dialog.close())),
     h("div", { class: "key-columns" },
       ...keyList.map((part) => h("section", {}, h("h3", {}, part.where), h("dl", {}, ...part.keys.flatMap(([key, does]) => [h("dt", {}, key), h("dd", {}, does)])))),
       h("section", {}, h("h3", {}, "Mouse on the plate"), h("dl", {},

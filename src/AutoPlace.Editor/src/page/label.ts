@@ -1,11 +1,11 @@
-import { chosenJoints, isLocked, mayEdit, mirror, moveJoints, releaseLandmark, toggleLock } from "../model/editing.ts";
+import { chosenJoints, isLocked, mayEdit, mirror, moveJoints, releaseLandmark, toggleLock, turnJoint } from "../model/editing.ts";
 import { plain } from "../model/history.ts";
 import { markOf } from "../model/regions.ts";
 import { complain } from "../model/session.ts";
 import { editable, state, type LockWhat, type Shown } from "../model/state.ts";
 import { formatLength, lengthUnit } from "../model/units.ts";
 import { say } from "../model/words.ts";
-import type { Joint, Vec3 } from "../service/contract.ts";
+import type { Joint } from "../service/contract.ts";
 import { button, fill, h } from "./dom.ts";
 import { symbol } from "./symbols.ts";
 
@@ -16,7 +16,7 @@ const kinds: Record<Joint["kind"], string> = { "surface": "on the skin", "pivot"
 /** The label under the plate: what is chosen, in words and numbers, and what can be done with it. */
 export function label(): HTMLElement {
   const content = h("div", { class: "label-content" });
-  state.watchLater(["document", "chosen", "landmark", "clickFor", "sending", "revision", "current", "motion", "lockWhat"], (value) => draw(content, value));
+  state.watchLater(["document", "chosen", "landmark", "clickFor", "sending", "revision", "current", "motion", "lockWhat", "numbers"], (value) => draw(content, value));
   return h("section", { class: "label", "aria-label": "What is chosen" }, content, ways());
 }
 
@@ -47,7 +47,7 @@ function drawJoint(content: HTMLElement, value: Readonly<Shown>, joint: Joint): 
     h("div", { class: "line" }, symbol(markOf(joint.region), joint.state !== "modelled"), h("span", { class: "name" }, plain(joint.name)),
       h("span", { class: "quiet facts", title: facts.join(" · ") }, facts.join(" · ")), ...rowChoice(value, joint),
       joint.kind === "surface" ? null : button("Pivot into a part…", () => mayEdit() && state.set({ clickFor: { kind: "pivotToPart", joint: joint.name } }), { "data-key": "pivot", disabled: !editable(value) })),
-    h("div", { class: "line" }, ...common(value, [joint]), h("span", { class: "space" }), place(value, joint)),
+    h("div", { class: "line" }, ...common(value, [joint]), h("span", { class: "space" }), numbers(value, joint)),
   ]);
 }
 
@@ -59,7 +59,7 @@ function common(value: Readonly<Shown>, joints: readonly Joint[]): HTMLElement[]
     ...locks.map(([kind, words]) => h("option", { value: kind }, words)));
   what.value = value.lockWhat;
   return [
-    button(locked ? "Give back" : "Lock", () => void toggleLock().catch(complain), { "data-key": "lock", "aria-pressed": locked, disabled, title: "K" }),
+    button(locked ? "Unlock" : "Lock", () => void toggleLock().catch(complain), { "data-key": "lock", "aria-pressed": locked, disabled, title: "K" }),
     what,
     button("Mirror by plane", () => void mirror("plane").catch(complain), { "data-key": "mirror-plane", disabled: disabled || !sided, title: "M" }),
     button("by topology", () => void mirror("topology").catch(complain), { "data-key": "mirror-topology", disabled: disabled || !sided, title: "Shift + M", "aria-label": "Mirror by topology" }),
@@ -82,29 +82,34 @@ function rowChoice(value: Readonly<Shown>, joint: Joint): HTMLElement[] {
   return [h("span", { class: "quiet" }, "Row"), choice, button("on a loop…", lay, { "data-key": "row-to-loop", disabled })];
 }
 
-/** The position in the file's own numbers; a change makes a revision. */
-function place(value: Readonly<Shown>, joint: Joint): HTMLElement {
-  const inputs = joint.position.map((coordinate, i) => h("input", {
-    value: String(coordinate), inputmode: "decimal", "aria-label": `${"xyz"[i] ?? ""} of ${plain(joint.name)}, in the file’s unit`, "data-key": `coordinate-${i}`, disabled: !editable(value),
+/** A joint's position in the file's own numbers, or degrees about its own axes; setting them makes a revision. */
+function numbers(value: Readonly<Shown>, joint: Joint): HTMLElement {
+  const turns = value.numbers === "turn";
+  const shown = turns ? ["0", "0", "0"] : joint.position.map(String);
+  const disabled = !editable(value);
+  const what = h("select", { "aria-label": "What the numbers are", "data-key": "numbers", onchange: () => state.set({ numbers: what.value as Shown["numbers"] }) },
+    h("option", { value: "position" }, "at"), h("option", { value: "turn" }, "turn °"));
+  what.value = value.numbers;
+  const inputs = shown.map((text, i) => h("input", {
+    value: text, inputmode: "decimal", "data-key": `coordinate-${i}`, disabled,
+    "aria-label": turns ? `Degrees about ${plain(joint.name)}’s own ${"xyz"[i] ?? ""}` : `${"xyz"[i] ?? ""} of ${plain(joint.name)}, in the file’s unit`,
     onkeydown: (event) => {
       if (event.key === "Escape") {
-        inputs.forEach((input, k) => (input.value = String(joint.position[k])));
+        inputs.forEach((input, k) => (input.value = shown[k] ?? ""));
       }
     },
   }));
   return h("form", {
-    class: "place line tight", "aria-label": "Position", onsubmit: (event) => {
+    class: "place line tight", "aria-label": turns ? "Turn" : "Position", onsubmit: (event) => {
       event.preventDefault();
-      const numbers = inputs.map((input) => (input.value.trim() === "" ? NaN : Number(input.value.replace(",", "."))));
-      const [x, y, z] = numbers;
-      if (x === undefined || y === undefined || z === undefined || !numbers.every(Number.isFinite)) {
-        say("A position is three numbers.");
+      const [x, y, z] = inputs.map((input) => (input.value.trim() === "" ? NaN : Number(input.value.replace(",", "."))));
+      if (x === undefined || y === undefined || z === undefined || ![x, y, z].every(Number.isFinite)) {
+        say(turns ? "A turn is three angles." : "A position is three numbers.");
       } else if (mayEdit()) {
-        const to: Vec3 = [x, y, z];
-        void moveJoints(new Map([[joint.name, to]]), false).catch(complain);
+        void (turns ? turnJoint(joint, [x, y, z]) : moveJoints(new Map([[joint.name, [x, y, z]]]), false)).catch(complain);
       }
     },
-  }, ...inputs, h("button", { type: "submit", "data-key": "set-position", disabled: !editable(value) }, "Set"));
+  }, what, ...inputs, h("button", { type: "submit", "data-key": "set-position", disabled }, turns ? "Turn" : "Set"));
 }
 
 function drawLandmark(content: HTMLElement, value: Readonly<Shown>, name: string): void {
@@ -118,7 +123,7 @@ function drawLandmark(content: HTMLElement, value: Readonly<Shown>, name: string
   fill(content, [
     h("div", { class: "line" }, h("span", { class: "name" }, `${plain(name)}`), h("span", { class: "quiet" }, `landmark · ${sources[landmark.source]} · ± ${formatLength(landmark.radius90, unit)}`)),
     h("div", { class: "line" }, h("span", { class: "quiet" }, "Drag it to where it belongs; the lattice is laid anew."),
-      landmark.source === "lock" ? button("Give back", () => void releaseLandmark(name).catch(complain), { "data-key": "release-landmark", disabled: !editable(value) }) : null),
+      landmark.source === "lock" ? button("Unlock", () => void releaseLandmark(name).catch(complain), { "data-key": "release-landmark", disabled: !editable(value) }) : null),
   ]);
 }
 

@@ -10,15 +10,15 @@ import type { SceneView } from "./sceneView.ts";
 
 const arrows: Record<string, readonly [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 
-/** Obeys the keys of `keyList`: most while nothing is typed, arrows and Tab only on the plate. */
-export function obeyKeys(view: SceneView, pointer: PlatePointer, nudge: Nudge, showKeys: () => void): void {
+/** Obeys the keys of `keyList`: most while nothing is typed, arrows and Tab only on the plate, single ones while `mayPress`. */
+export function obeyKeys(view: SceneView, pointer: PlatePointer, nudge: Nudge, mayPress: () => boolean, showKeys: () => void): void {
   addEventListener("keydown", (event) => {
     if (state.value.screen !== "plate" || document.querySelector("dialog[open]") !== null || isTyping(event.target)) {
       return;
     }
 
     const onPlate = event.target === view.plate.canvas;
-    if ((onPlate && plateKey(event, view, pointer, nudge)) || pageKey(event, view, showKeys)) {
+    if ((onPlate && plateKey(event, view, pointer, nudge)) || pageKey(event, view, mayPress, showKeys)) {
       event.preventDefault();
     }
   });
@@ -77,7 +77,7 @@ function plateKey(event: KeyboardEvent, view: SceneView, pointer: PlatePointer, 
   return false;
 }
 
-function pageKey(event: KeyboardEvent, view: SceneView, showKeys: () => void): boolean {
+function pageKey(event: KeyboardEvent, view: SceneView, mayPress: () => boolean, showKeys: () => void): boolean {
   const key = event.key.toLowerCase();
   if (event.ctrlKey || event.metaKey) {
     const way = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : null;
@@ -88,7 +88,7 @@ function pageKey(event: KeyboardEvent, view: SceneView, showKeys: () => void): b
     return way !== null;
   }
 
-  if (event.altKey) {
+  if (event.altKey || !mayPress()) {
     return false;
   }
 
