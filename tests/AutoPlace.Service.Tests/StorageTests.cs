@@ -1,4 +1,5 @@
 using System.Text.Json;
+using AutoPlace.Service.Placements;
 using AutoPlace.Service.Storage;
 using Xunit;
 using static AutoPlace.Service.Tests.RunningService;
@@ -53,6 +54,26 @@ public sealed class StorageTests
         }
 
         Assert.Empty(HeadsApiTests.FilesOf(service));
+    }
+
+    [Fact]
+    public async Task Placement_goes_on_as_soon_as_it_can_be_written()
+    {
+        await using RunningService service = await StartAsync();
+        string head = await service.HeadAsync();
+        ServiceDatabase database = service.Part<ServiceStore>().Database;
+        database.Write(db => db.Execute("CREATE TRIGGER full BEFORE UPDATE ON placements BEGIN SELECT RAISE(ABORT, 'database or disk is full'); END"));
+        (_, JsonElement placement) = await service.SendAsync(HttpMethod.Post, $"/v1/heads/{head}/placements");
+        string id = placement.GetProperty("id").GetString()!;
+        PlacementQueue queue = service.Part<PlacementQueue>();
+        while (queue.Length + queue.Running > 0)
+        {
+            await Task.Delay(20, Cancellation);
+        }
+
+        Assert.Equal("queued", (await service.JsonAsync($"/v1/placements/{id}")).GetProperty("state").GetString());
+        database.Write(db => db.Execute("DROP TRIGGER full"));
+        Assert.Equal("placed", await service.EndedAsync(id).WaitAsync(TimeSpan.FromMinutes(2), Cancellation));
     }
 
     [Fact]

@@ -5,6 +5,7 @@ using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Revisions;
 using AutoPlace.Service.Templates;
 using AutoPlace.Verification;
+using Microsoft.Data.Sqlite;
 
 namespace AutoPlace.Service.Placements;
 
@@ -22,6 +23,9 @@ internal sealed class PlacementWorker(
     ServiceMetrics metrics,
     ILogger<PlacementWorker> log) : BackgroundService
 {
+    /// <summary>Pause after which a placement is taken up again whose outcome couldn't be written.</summary>
+    private static readonly TimeSpan PauseForRoom = TimeSpan.FromSeconds(2);
+
     private static readonly ActivitySource Spans = new("AutoPlace");
 
     /// <inheritdoc/>
@@ -48,13 +52,34 @@ internal sealed class PlacementWorker(
             }
             catch (Exception e)
             {
-                ServiceLog.PlacementBroke(log, e, running.Id); // the disk is full, say: this one goes on after a restart, the next may do
+                ServiceLog.PlacementBroke(log, e, running.Id); // the disk is full, say
+                _ = AgainAsync(running.Id, stopping);
             }
             finally
             {
                 queue.Done(running);
             }
         }
+    }
+
+    // Puts a placement back into the queue as soon as that can be written; what is deleted meanwhile is passed over there.
+    private async Task AgainAsync(string placement, CancellationToken stopping)
+    {
+        for (bool isBack = false; !isBack;)
+        {
+            await Task.Delay(PauseForRoom, stopping);
+            try
+            {
+                placements.PutBack(placement);
+                isBack = true;
+            }
+            catch (SqliteException)
+            {
+                continue;
+            }
+        }
+
+        queue.AddAgain([placement]);
     }
 
     private void Attempt(RunningPlacement running, CancellationToken stopping)
