@@ -27,32 +27,25 @@ internal static class ServeLoad
     private static async Task<int> RunAsync(int uploads, int clients, string demo, CancellationToken cancellation)
     {
         DirectoryInfo folder = Directory.CreateTempSubdirectory("autoplace-load-");
-        var start = new ProcessStartInfo(BulkLoad.Executable(), ["serve", "--urls", "http://127.0.0.1:0", "--data", folder.FullName]) { RedirectStandardOutput = true, RedirectStandardError = true };
-        using Process process = Process.Start(start)!;
         try
         {
-            process.ErrorDataReceived += (_, _) => { };
-            process.BeginErrorReadLine();
-            string address = await process.StandardOutput.ReadLineAsync(cancellation) ?? throw new InvalidOperationException("serve ended at once");
-            using var memory = new MemoryWatch(process);
-            using var service = new HttpClient { BaseAddress = new Uri(address), Timeout = TimeSpan.FromMinutes(5) };
-            var load = new Load(service, new HeadVariants(demo));
+            await using ServeRun serve = await ServeRun.StartAsync(folder.FullName, cancellation);
+            using var memory = new MemoryWatch(serve.Process);
+            var load = new Load(serve, new HeadVariants(demo));
             var clock = Stopwatch.StartNew();
             var parallel = new ParallelOptions { MaxDegreeOfParallelism = clients, CancellationToken = cancellation };
             await Parallel.ForEachAsync(Enumerable.Range(0, uploads), parallel, load.OneAsync);
             double accepted = clock.Elapsed.TotalSeconds;
-            await load.AwaitAllAsync(cancellation);
+            await serve.AwaitAllAsync(cancellation);
             return await load.ReportAsync(uploads, clients, (accepted, clock.Elapsed.TotalSeconds), memory.Samples, cancellation) ? 0 : 1;
         }
         finally
         {
-            process.Kill();
-            await process.WaitForExitAsync(CancellationToken.None);
             folder.Delete(recursive: true);
         }
     }
 
-    private sealed class Load(HttpClient service, HeadVariants variants)
+    private sealed class Load(ServeRun serve, HeadVariants variants)
     {
         private readonly ConcurrentDictionary<HttpStatusCode, int> _answers = [];
         private readonly ConcurrentBag<string> _heads = [];
@@ -64,7 +57,7 @@ internal static class ServeLoad
             bool isBad = number % BadOf == 0;
             byte[] file = isBad ? variants.Bad(number) : variants.Obj(number);
             long begin = Stopwatch.GetTimestamp();
-            string? head = await SendAsync(() => service.PostAsync("/v1/heads", new MultipartFormDataContent { { new ByteArrayContent(file), "file", $"{number}.obj" } }, cancellation), cancellation);
+            string? head = await SendAsync(() => serve.Client.PostAsync("/v1/heads", new MultipartFormDataContent { { new ByteArrayContent(file), "file", $"{number}.obj" } }, cancellation), cancellation);
             _uploadSeconds.Add(Stopwatch.GetElapsedTime(begin).TotalSeconds);
             if ((head is null) != isBad)
             {
@@ -74,23 +67,15 @@ internal static class ServeLoad
             if (head is not null)
             {
                 _heads.Add(head);
-                _placements.Add(await SendAsync(() => service.PostAsJsonAsync($"/v1/heads/{head}/placements", new { }, cancellation), cancellation)
+                _placements.Add(await SendAsync(() => serve.Client.PostAsJsonAsync($"/v1/heads/{head}/placements", new { }, cancellation), cancellation)
                     ?? throw new InvalidOperationException($"no placement for file {number}"));
-            }
-        }
-
-        public async Task AwaitAllAsync(CancellationToken cancellation)
-        {
-            while ((await ListAsync("placements", cancellation)).Any(p => p.GetProperty("state").GetString() is "queued" or "running"))
-            {
-                await Task.Delay(1000, cancellation);
             }
         }
 
         public async Task<bool> ReportAsync(
             int uploads, int clients, (double Accepted, double All) seconds, IReadOnlyList<(double Seconds, double Megabytes)> memory, CancellationToken cancellation)
         {
-            JsonElement[] heads = await ListAsync("heads", cancellation), placements = await ListAsync("placements", cancellation);
+            JsonElement[] heads = await serve.ListAsync("heads", cancellation), placements = await serve.ListAsync("placements", cancellation);
             bool headsMatch = Ids(heads).SequenceEqual(_heads.Order(StringComparer.Ordinal)), placementsMatch = Ids(placements).SequenceEqual(_placements.Order(StringComparer.Ordinal));
             int placed = placements.Count(p => p.GetProperty("state").GetString() == "placed");
             int broken = _answers.Where(a => (int)a.Key >= 500 && a.Key != HttpStatusCode.ServiceUnavailable).Sum(a => a.Value);
@@ -124,9 +109,6 @@ internal static class ServeLoad
                     : null;
             }
         }
-
-        private async Task<JsonElement[]> ListAsync(string what, CancellationToken cancellation) =>
-            [.. (await service.GetFromJsonAsync<JsonElement>($"/v1/{what}", cancellation)).GetProperty(what).EnumerateArray()];
 
         private static IEnumerable<string> Ids(JsonElement[] items) => items.Select(item => item.GetProperty("id").GetString()!).Order(StringComparer.Ordinal);
 
