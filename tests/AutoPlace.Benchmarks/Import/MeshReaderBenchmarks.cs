@@ -8,7 +8,7 @@ namespace AutoPlace.Benchmarks.Import;
 /// welding and pairing included. The floor is reading the bytes of the same file into memory that is there already.
 /// </summary>
 [MemoryDiagnoser]
-[ShortRunJob]
+[Config(typeof(ShortConfig))]
 public class MeshReaderBenchmarks
 {
     private byte[] _buffer = [];

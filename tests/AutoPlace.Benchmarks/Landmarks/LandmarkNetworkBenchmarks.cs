@@ -9,7 +9,7 @@ namespace AutoPlace.Benchmarks.Landmarks;
 /// arithmetic: the network's operations (model.json's network.gflopPerView) at the processor's FP32 rate.
 /// </summary>
 [MemoryDiagnoser]
-[ShortRunJob]
+[Config(typeof(ShortConfig))]
 public class LandmarkNetworkBenchmarks
 {
     private const int Views = 6;

@@ -10,7 +10,7 @@ namespace AutoPlace.Benchmarks.Rendering;
 /// memory traffic: reading the mesh once and writing 16 bytes a pixel.
 /// </summary>
 [MemoryDiagnoser]
-[ShortRunJob]
+[Config(typeof(ShortConfig))]
 public class RasterizerBenchmarks
 {
     private readonly TriangleMesh _mesh = HeadSizedMesh.Create();
