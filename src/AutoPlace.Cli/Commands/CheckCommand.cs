@@ -13,18 +13,28 @@ internal static class CheckCommand
     {
         Argument<string> head = PathArgument.Create<string>("HEAD", "File of the head.");
         Argument<string> placement = PathArgument.Create<string>("PLACEMENT", "A placement.json on that head.");
+        Option<string?> template = PathArgument.NotEmpty(new Option<string?>("--template")
+        {
+            Description = "Template that the placement was made with; left out, the one built in.",
+            HelpName = "FILE",
+        });
         var json = new Option<bool>("--json") { Description = "Print the placement with the new findings in place of a summary." };
-        var command = new Command("check", "Check a placement, whoever made it.") { head, placement, json };
+        var command = new Command("check", "Check a placement, whoever made it.") { head, placement, template, json };
         var headOptions = new HeadOptions();
         headOptions.AddTo(command);
         command.SetAction(parsed => Check(
-            session, parsed.GetValue(head)!, parsed.GetValue(placement)!, headOptions.Read(parsed), parsed.GetValue(json)));
+            session, parsed.GetValue(head)!, parsed.GetValue(placement)!, parsed.GetValue(template), headOptions.Read(parsed), parsed.GetValue(json)));
         return command;
     }
 
-    private static int Check(CommandSession session, string head, string placement, PlacementOptions options, bool json)
+    private static int Check(CommandSession session, string head, string placement, string? templateFile, PlacementOptions options, bool json)
     {
         PlacementDocument document = Read(placement);
+        TemplateHead? own = templateFile is null ? null : TemplateFile.Read(templateFile);
+        if (own is not null && own.Name != document.Template.Name)
+        {
+            throw new PlacementFormatException(placement, "template.name", $"'{document.Template.Name}', but {templateFile} is '{own.Name}'");
+        }
 
         // The head is looked at afresh: frame, skin and landmarks don't come from the file that is judged.
         PlacementResult seen = session.Place(head, options);
@@ -33,7 +43,7 @@ internal static class CheckCommand
             session.Error.WriteLine($"{placement} was made on another version of {document.Head.Source}");
         }
 
-        TemplateHead? template = seen.Template.Name == document.Template.Name ? seen.Template : null;
+        TemplateHead? template = own ?? (seen.Template.Name == document.Template.Name ? seen.Template : null);
         LatticePlacement lattice = FileCoordinates.ToHeadFrame(document, template, seen.Frame);
         PlacementDocument judged = document with
         {

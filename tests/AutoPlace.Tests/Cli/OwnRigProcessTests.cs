@@ -39,11 +39,25 @@ public sealed class OwnRigProcessTests : IDisposable
 
         AutoplaceProcess.Outcome placed = AutoplaceProcess.Run("place", other.MeshPath, "--template", At("t.json"), "-o", At("placed"));
         Assert.True(placed.ExitCode is 0 or 5, placed.Error);
-        using FileStream json = File.OpenRead(Path.Combine(At("placed"), "placement.json"));
-        PlacementDocument document = PlacementJson.Read(json, "placement.json");
+        string file = Path.Combine(At("placed"), "placement.json");
+        PlacementDocument document = Read(file);
         Assert.Equal(rig.Select(joint => joint.Name), document.Joints.Take(rig.Count).Select(joint => joint.Name));
         Assert.InRange(document.Joints.Average(joint => Vector3d.Distance(joint.Position, other.Joints[joint.Name])) / other.InterocularDistance, 0, 0.04);
         GltfValidator.AssertNoErrors(File.ReadAllBytes(Path.Combine(At("placed"), "placement.glb")));
+
+        AutoplaceProcess.Outcome judged = AutoplaceProcess.Run("check", other.MeshPath, file, "--template", At("t.json"));
+        Assert.Equal(placed.ExitCode, judged.ExitCode);
+        File.WriteAllText(file, File.ReadAllText(file).Replace("\"name\": \"face\"", "\"name\": \"mask\"", StringComparison.Ordinal));
+        AutoplaceProcess.Outcome another = AutoplaceProcess.Run("check", other.MeshPath, file, "--template", At("t.json"));
+        Assert.Equal(3, another.ExitCode);
+        Assert.Contains("template.name", another.Error, StringComparison.Ordinal);
+        Assert.Contains("'mask'", another.Error, StringComparison.Ordinal);
+    }
+
+    private static PlacementDocument Read(string file)
+    {
+        using FileStream json = File.OpenRead(file);
+        return PlacementJson.Read(json, file);
     }
 
     private string At(string name) => Path.Combine(_folder, name);
