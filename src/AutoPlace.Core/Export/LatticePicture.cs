@@ -16,6 +16,9 @@ public static class LatticePicture
     // Hands and things held don't count: this far out from a view's centre even hats end.
     private const float FurthestFitted = 3.5f;
 
+    /// <summary>Joints farther from the eyes than this aren't in or on the head (what is looked at): they may run out of the picture.</summary>
+    private const float FurthestJoint = 2.6f;
+
     private const float Margin = 0.07f;
 
     private static readonly Vector3 Paper = new(0.969f, 0.965f, 0.957f);
@@ -53,7 +56,7 @@ public static class LatticePicture
         options ??= new PictureOptions();
         Check(content, options);
         TriangleMesh near = AboveFloor(content.Mesh, options.Floor);
-        IReadOnlyList<PictureView> views = options.Fit ? Fitted(near, options.Views) : options.Views;
+        IReadOnlyList<PictureView> views = options.Fit ? Fitted(near, content.Joints, options.Views) : options.Views;
         int cells = views.Count + (options.Legend && content.Joints.Count > 0 ? 1 : 0), columns = Math.Min(options.Columns, cells);
         int rows = (cells + columns - 1) / columns, gap = columns * rows > 1 ? Math.Max(1, options.PanelSize / 90) : 0;
         int pitch = options.PanelSize + gap;
@@ -96,8 +99,8 @@ public static class LatticePicture
         return canvas;
     }
 
-    // One scale for all views, so that they can be compared; the neck may run out of the picture.
-    private static List<PictureView> Fitted(TriangleMesh mesh, IReadOnlyList<PictureView> views)
+    // One scale for all views, so that they can be compared; the neck may run out of the picture, no joint of the head does.
+    private static List<PictureView> Fitted(TriangleMesh mesh, IReadOnlyList<PictureJoint> joints, IReadOnlyList<PictureView> views)
     {
         var centred = new List<PictureView>(views.Count);
         float half = 0;
@@ -107,11 +110,9 @@ public static class LatticePicture
             Vector2 max = -min;
             foreach (int vertex in mesh.Indices)
             {
-                Vector3 d = mesh.Positions[vertex] - view.View.Centre;
-                if (mesh.Positions[vertex].Y > LowestFitted && d.Length() < FurthestFitted)
+                if (mesh.Positions[vertex].Y > LowestFitted && Vector3.Distance(mesh.Positions[vertex], view.View.Centre) < FurthestFitted)
                 {
-                    var at = new Vector2(Vector3.Dot(d, view.View.Right), Vector3.Dot(d, view.View.Up));
-                    (min, max) = (Vector2.Min(min, at), Vector2.Max(max, at));
+                    Enclose(mesh.Positions[vertex]);
                 }
             }
 
@@ -120,10 +121,25 @@ public static class LatticePicture
                 return [.. views];
             }
 
+            foreach (PictureJoint joint in joints)
+            {
+                if (joint.Position.Length() < FurthestJoint)
+                {
+                    Enclose(joint.Position);
+                }
+            }
+
             Vector2 middle = (min + max) / 2, extent = (max - min) / 2;
             half = MathF.Max(half, MathF.Max(extent.X, extent.Y));
             Vector3 centre = view.View.Centre + (view.View.Right * middle.X) + (view.View.Up * middle.Y);
             centred.Add(view with { View = view.View with { Centre = centre } });
+
+            void Enclose(Vector3 point)
+            {
+                Vector3 d = point - view.View.Centre;
+                var at = new Vector2(Vector3.Dot(d, view.View.Right), Vector3.Dot(d, view.View.Up));
+                (min, max) = (Vector2.Min(min, at), Vector2.Max(max, at));
+            }
         }
 
         return centred.ConvertAll(v => v with { View = v.View with { HalfSize = half * (1 + Margin) } });
