@@ -43,7 +43,7 @@ internal static class KeepFile
 
         Finding[] findings = [.. result.Findings.Where(f => f.Check == CorrectionCheck.Name)];
         int all = result.Corrections.Joints.Count + result.Corrections.Landmarks.Count;
-        error.WriteLine($"{result.Scan.Source}: {all} corrections kept{(findings.Length > 0 ? ", of which to look at:" : "")}");
+        error.WriteLine($"{result.Scan.Source}: {PlacementSummary.Count(all, "correction")} kept{(findings.Length > 0 ? ", of which to look at:" : "")}");
         foreach (Finding finding in findings)
         {
             error.WriteLine($"  {finding.Message}");

@@ -37,7 +37,7 @@ internal static class PlacementSummary
     {
         foreach (Finding finding in findings.Take(ShownFindings))
         {
-            output.WriteLine($"  {finding.Severity.ToString().ToLowerInvariant()}: {finding.Check}: {finding.Message}");
+            output.WriteLine($"  {(finding.Severity == Severity.Info ? "note" : finding.Severity.ToString().ToLowerInvariant())}: {finding.Check}: {finding.Message}");
         }
 
         if (findings.Count > ShownFindings)
@@ -45,9 +45,13 @@ internal static class PlacementSummary
             output.WriteLine($"  and {findings.Count - ShownFindings} more");
         }
 
-        int Of(Severity severity) => findings.Count(f => f.Severity == severity);
-        output.WriteLine($"findings: {Of(Severity.Error)} errors, {Of(Severity.Warning)} warnings, {Of(Severity.Info)} notes");
+        output.WriteLine($"findings: {Of(Severity.Error, "error")}, {Of(Severity.Warning, "warning")}, {Of(Severity.Info, "note")}");
+
+        string Of(Severity severity, string word) => Count(findings.Count(f => f.Severity == severity), word);
     }
+
+    /// <summary>A number with its word, in the plural unless it is one.</summary>
+    internal static string Count(int count, string word) => $"{count} {word}{(count == 1 ? "" : "s")}";
 
     /// <summary>0, or 5 when a check of severity error failed.</summary>
     internal static int ExitCodeOf(PlacementDocument document) =>

@@ -45,7 +45,7 @@ public static class ReviewNeed
         }
 
         // One cause shows in many checks: together they are one doubt.
-        string[] failed = [.. findings.Where(f => f.Severity == Severity.Error).Select(f => f.Message)];
+        string[] failed = [.. findings.Where(f => f.Severity == Severity.Error).Select(f => f.Message.TrimEnd('.'))];
         fine *= failed.Length > 0 ? 1 - FailedCheck : 1;
         reasons.AddRange(failed);
         if (confidence.Misunderstood > MostMisunderstood)

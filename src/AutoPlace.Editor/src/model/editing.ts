@@ -65,7 +65,7 @@ export function toggleLock(): Promise<void> {
   const lock = lockWhat === "bodyRig" ? { bodyRig: true } : { position: lockWhat !== "rotation", rotation: lockWhat !== "position" };
   return revise(
     joints.map((joint): Edit => (unlock ? { kind: "unlockJoint", joint: joint.name } : { kind: "lockJoint", joint: joint.name, ...lock })),
-    `${unlock ? "Unlocked" : "Locked"} ${named(joints)}.`,
+    unlock ? `Unlocked ${named(joints)}: back to where the program has it.` : `Locked ${named(joints)}.`,
   );
 }
 
@@ -81,7 +81,7 @@ export function mirror(by: "plane" | "topology"): Promise<void> {
     return Promise.resolve();
   }
 
-  return revise([{ kind: "mirrorJoints", joints: joints.map((joint) => joint.name), by }], `Mirrored ${named(joints)} by ${by}.`);
+  return revise([{ kind: "mirrorJoints", joints: joints.map((joint) => joint.name), by }], `Mirrored ${named(joints)} onto the other side by ${by}.`);
 }
 
 export function moveLandmark(landmark: string, position: Vec3): Promise<void> {

@@ -32,6 +32,7 @@ export async function placeFile(file: File, options: PlacementOptions): Promise<
 }
 
 export async function placeDemo(name: string, options: PlacementOptions): Promise<void> {
+  say(`Opening ${name}`);
   const head = await service.addDemoHead(name);
   await open((await service.place(head.id, options)).id);
 }
@@ -267,7 +268,7 @@ export function importFile(file: File): Promise<void> {
           state.set({ newer: error.problem.current ?? current + 1 });
         }
 
-        throw error;
+        throw error instanceof ServiceError && error.status === 422 ? new Error(`${file.name}: ${error.problem.reason ?? error.message}`) : error;
       }
     }
   });

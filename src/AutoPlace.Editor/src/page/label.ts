@@ -41,8 +41,8 @@ function draw(content: HTMLElement, value: Readonly<Shown>): void {
 
 function drawJoint(content: HTMLElement, value: Readonly<Shown>, joint: Joint): void {
   const unit = lengthUnit(value.document?.head.metresPerUnit ?? null);
-  const facts = [joint.region === null ? null : plain(joint.region), joint.side, kinds[joint.kind], joint.state === "modelled" ? null : joint.state, `± ${formatLength(joint.radius90, unit)}`,
-    joint.kind === "surface" ? `lift ${formatLength(joint.lift, unit)}` : null, joint.lock.position || joint.lock.rotation ? "locked" : null].filter((fact) => fact !== null);
+  const facts = [joint.lock.position || joint.lock.rotation ? "locked" : null, joint.region === null ? null : plain(joint.region), joint.side, kinds[joint.kind], joint.state === "modelled" ? null : joint.state, `± ${formatLength(joint.radius90, unit)}`,
+    joint.kind === "surface" ? `lift ${formatLength(joint.lift, unit)}` : null].filter((fact) => fact !== null);
   fill(content, [
     h("div", { class: "line" }, symbol(markOf(joint.region), joint.state !== "modelled"), h("span", { class: "name" }, plain(joint.name)),
       h("span", { class: "quiet facts", title: facts.join(" · ") }, facts.join(" · ")), ...rowChoice(value, joint),

@@ -23,6 +23,9 @@ export function masthead(showKeys: () => void, flipTheme: () => void): HTMLEleme
     const ways = editable(value) && current !== null ? waysFrom(revisions, current) : { undo: null, redo: null };
     undo.disabled = ways.undo === null;
     redo.disabled = ways.redo === null;
+    const atRest = value.motion ? "Put the head back to rest first" : null;
+    undo.title = atRest ?? "Ctrl + Z";
+    redo.title = atRest ?? "Ctrl + Shift + Z";
     name.hidden = screen !== "plate";
     undo.hidden = redo.hidden = screen !== "plate";
   });

@@ -22,13 +22,13 @@ export function worthALook(view: SceneView): HTMLElement {
     }
 
     const { probability, reasons } = placement.head.needsPerson;
-    verdict.textContent = `Needs correcting with a probability of ${Math.round(probability * 100)}\u00a0%${reasons.length > 0 ? `: ${reasons.join("; ")}` : ""}.`;
+    verdict.textContent = `Needs correcting with a probability of ${Math.round(probability * 100)}\u00a0%${reasons.length > 0 ? `: ${reasons.map(plain).join("; ")}` : ""}.`;
     const sorted = worstFirst(placement.findings);
     fill(findings, sorted.length === 0 ? [h("li", { class: "quiet" }, "The checks found nothing.")] : sorted.map((finding, i) => h("li", {},
       h("button", { type: "button", class: `finding ${finding.severity}`, "data-key": `finding-${i}`, onclick: () => visit(view, subjects(placement, finding.subject)) },
         h("span", { class: "severity" }, severityWords[finding.severity]),
         h("span", {}, `${plain(finding.message)} `),
-        h("span", { class: "quiet" }, `${figure(finding.value)}, limit ${figure(finding.limit)} ${finding.unit}`)))));
+        h("span", { class: "quiet" }, `${figure(finding.value)}, limit ${figure(finding.limit)} `, finding.unit === "IOD" ? h("abbr", { title: "distance between the eye centres" }, "IOD") : finding.unit)))));
     const unit = lengthUnit(placement.head.metresPerUnit);
     fill(next, nextToLookAt(placement.joints, 12).map((joint) => h("li", {},
       h("button", { type: "button", "aria-pressed": chosen.includes(joint.name), "data-key": `next-${joint.name}`, onclick: () => visit(view, [joint.name]) },

@@ -184,6 +184,10 @@ export class Plate {
     renderer.clear();
     renderer.setScissorTest(true);
     for (const [i, pane] of this.panes.entries()) {
+      if (pane.width < 1 || pane.height < 1) {
+        continue; // the page is still being laid out
+      }
+
       const camera = pane.eye.apply(pane.width / pane.height);
       const bottom = this.#size.y - pane.y - pane.height;
       renderer.setViewport(pane.x, bottom, pane.width, pane.height);
