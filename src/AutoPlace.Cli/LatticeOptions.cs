@@ -5,8 +5,7 @@ namespace AutoPlace.Cli;
 /// <summary>Options about what is placed, shared by the verbs that place.</summary>
 internal sealed class LatticeOptions
 {
-    private readonly Option<string?> _template = PathArgument.NotEmpty(
-        new Option<string?>("--template") { Description = "Template file; left out, the built-in lattice.", HelpName = "FILE" });
+    private readonly Option<string?> _template = TemplateFile.Option("Template file; left out, the built-in lattice.");
 
     private readonly Option<LatticeExtent> _lattice =
         new("--lattice") { Description = "Which of the template's joints.", HelpName = "full|reduced" };

@@ -1,3 +1,4 @@
+using System.CommandLine;
 using AutoPlace.Export;
 using AutoPlace.Template;
 
@@ -6,6 +7,10 @@ namespace AutoPlace.Cli;
 /// <summary>Template files that a call names.</summary>
 internal static class TemplateFile
 {
+    /// <summary>The option that names one.</summary>
+    internal static Option<string?> Option(string description) =>
+        PathArgument.NotEmpty(new Option<string?>("--template") { Description = description, HelpName = "FILE" });
+
     /// <summary>Writes one, whole or not at all.</summary>
     /// <exception cref="OutputException">It can't be written.</exception>
     internal static void Write(string file, TemplateHead template)

@@ -10,7 +10,7 @@ internal static class BulkLoad
     internal static Command Command()
     {
         var count = new Argument<int>("N") { Description = "Number of heads." };
-        var demo = new Option<string>("--heads") { Description = "Folder of heads to vary.", DefaultValueFactory = _ => "training-data/demo" };
+        Option<string> demo = HeadVariants.Folder();
         var command = new Command("bulk", "Many generated heads through autoplace bulk.") { count, demo };
         command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(count), parsed.GetValue(demo)!, cancellation));
         return command;

@@ -1,3 +1,4 @@
+using System.CommandLine;
 using System.Globalization;
 using System.Numerics;
 using System.Text;
@@ -13,6 +14,9 @@ internal sealed class HeadVariants
     private const double WaveHeight = 0.01;
 
     private readonly HeadScan[] _heads;
+
+    /// <summary>The option that says which heads to vary.</summary>
+    public static Option<string> Folder() => new("--heads") { Description = "Folder of heads to vary.", DefaultValueFactory = _ => "training-data/demo" };
 
     /// <summary>Reads the heads.</summary>
     /// <param name="folder">A folder of .glb, .obj and .ply files.</param>

@@ -12,7 +12,7 @@ internal static class KillLoad
     {
         var jobs = new Option<int>("--jobs") { Description = "Placements, edits and heads of the bulk in each round.", DefaultValueFactory = _ => 20 };
         var rounds = new Option<int>("--rounds") { Description = "How often it is killed.", DefaultValueFactory = _ => 3 };
-        var demo = new Option<string>("--heads") { Description = "Folder of heads to vary.", DefaultValueFactory = _ => "training-data/demo" };
+        Option<string> demo = HeadVariants.Folder();
         var command = new Command("kill", "Kills autoplace serve amid placements, edits and a bulk.") { jobs, rounds, demo };
         command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(jobs), parsed.GetValue(rounds), parsed.GetValue(demo)!, cancellation));
         return command;
@@ -73,8 +73,7 @@ internal static class KillLoad
         {
             for (int i = 0; i < jobs; i++)
             {
-                using var form = new MultipartFormDataContent { { new ByteArrayContent(variants.Obj(i)), "file", $"{i}.obj" } };
-                _heads.Add(await IdAsync(await serve.Client.PostAsync("/v1/heads", form, cancellation), cancellation));
+                _heads.Add(await IdAsync(await serve.UploadAsync(variants.Obj(i), $"{i}.obj", cancellation), cancellation));
             }
 
             _edited = await PlaceAsync(serve, _heads[0], cancellation);

@@ -18,7 +18,7 @@ internal static class ServeLoad
     {
         var uploads = new Option<int>("--uploads") { Description = "Files to upload, one in five of them bad.", DefaultValueFactory = _ => 200 };
         var clients = new Option<int>("--clients") { Description = "Clients at once.", DefaultValueFactory = _ => 16 };
-        var demo = new Option<string>("--heads") { Description = "Folder of heads to vary.", DefaultValueFactory = _ => "training-data/demo" };
+        Option<string> demo = HeadVariants.Folder();
         var command = new Command("serve", "Uploads and placements from many clients through autoplace serve.") { uploads, clients, demo };
         command.SetAction((parsed, cancellation) => RunAsync(parsed.GetValue(uploads), parsed.GetValue(clients), parsed.GetValue(demo)!, cancellation));
         return command;
@@ -57,7 +57,7 @@ internal static class ServeLoad
             bool isBad = number % BadOf == 0;
             byte[] file = isBad ? variants.Bad(number) : variants.Obj(number);
             long begin = Stopwatch.GetTimestamp();
-            string? head = await SendAsync(() => serve.Client.PostAsync("/v1/heads", new MultipartFormDataContent { { new ByteArrayContent(file), "file", $"{number}.obj" } }, cancellation), cancellation);
+            string? head = await SendAsync(() => serve.UploadAsync(file, $"{number}.obj", cancellation), cancellation);
             _uploadSeconds.Add(Stopwatch.GetElapsedTime(begin).TotalSeconds);
             if ((head is null) != isBad)
             {

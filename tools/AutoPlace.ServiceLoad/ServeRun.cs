@@ -38,6 +38,13 @@ internal sealed class ServeRun : IAsyncDisposable
         return run;
     }
 
+    /// <summary>Uploads a head.</summary>
+    public async Task<HttpResponseMessage> UploadAsync(byte[] file, string name, CancellationToken cancellation)
+    {
+        using var form = new MultipartFormDataContent { { new ByteArrayContent(file), "file", name } };
+        return await Client.PostAsync("/v1/heads", form, cancellation);
+    }
+
     /// <summary>All heads, placements or bulks.</summary>
     public async Task<JsonElement[]> ListAsync(string what, CancellationToken cancellation) =>
         [.. (await Client.GetFromJsonAsync<JsonElement>($"/v1/{what}", cancellation)).GetProperty(what).EnumerateArray()];

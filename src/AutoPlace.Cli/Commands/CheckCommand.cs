@@ -13,11 +13,7 @@ internal static class CheckCommand
     {
         Argument<string> head = PathArgument.Create<string>("HEAD", "File of the head.");
         Argument<string> placement = PathArgument.Create<string>("PLACEMENT", "A placement.json on that head.");
-        Option<string?> template = PathArgument.NotEmpty(new Option<string?>("--template")
-        {
-            Description = "Template that the placement was made with; left out, the one built in.",
-            HelpName = "FILE",
-        });
+        Option<string?> template = TemplateFile.Option("Template that the placement was made with; left out, the one built in.");
         var json = new Option<bool>("--json") { Description = "Print the placement with the new findings in place of a summary." };
         var command = new Command("check", "Check a placement, whoever made it.") { head, placement, template, json };
         var headOptions = new HeadOptions();

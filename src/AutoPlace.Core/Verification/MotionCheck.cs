@@ -97,13 +97,15 @@ internal static class MotionCheck
             yield break;
         }
 
+        var opening = new Turn(hinge.Position, double.DegreesToRadians(JawDegrees));
+        Turn ownOpening = opening with { Centre = hinge.Joint.Position };
         HashSet<string> carried = Below(head, hinge.Joint.Name);
         JointPlacement? chin = head.Placement.Joints.Where(j => j.Joint.Kind == JointKind.Surface && carried.Contains(j.Joint.Name))
             .MaxBy(j => Vector3d.Distance(j.Joint.Position, hinge.Joint.Position));
         if (chin is not null)
         {
-            Vector3d path = Opened(chin.Position, hinge.Position) - chin.Position;
-            Vector3d own = Opened(chin.Joint.Position, hinge.Joint.Position) - chin.Joint.Position;
+            Vector3d path = opening.Apply(chin.Position) - chin.Position;
+            Vector3d own = ownOpening.Apply(chin.Joint.Position) - chin.Joint.Position;
             double apart = double.RadiansToDegrees(Math.Atan2(Vector3d.Cross(path, own).Length, Vector3d.Dot(path, own)));
             if (apart > JawDirection.Value)
             {
@@ -120,8 +122,8 @@ internal static class MotionCheck
                 continue;
             }
 
-            double own = (Opened(below.Joint.Position, hinge.Joint.Position) - above.Joint.Position).Length * below.LocalSize;
-            double ratio = (Opened(below.Position, hinge.Position) - above.Position).Length / own;
+            double own = Vector3d.Distance(ownOpening.Apply(below.Joint.Position), above.Joint.Position) * below.LocalSize;
+            double ratio = Vector3d.Distance(opening.Apply(below.Position), above.Position) / own;
             if (own > OpensInTemplate && ratio < Opening.Value)
             {
                 yield return Opening.Finding(
@@ -168,19 +170,28 @@ internal static class MotionCheck
     private static JointPlacement[] Row(CheckedHead head, string name) =>
         head.Placement.Rows.FirstOrDefault(row => row.Name == name) is { } row ? head.JointsOf(row) : [];
 
-    private static Vector3d Opened(Vector3d point, Vector3d hinge) => hinge + Pitched(point - hinge, double.DegreesToRadians(JawDegrees));
-
-    // Turned about the axis to the subject's left: up goes to the front.
-    private static Vector3d Pitched(Vector3d v, double radians)
-    {
-        (double sin, double cos) = Math.SinCos(radians);
-        return new(v.X, (v.Y * cos) - (v.Z * sin), (v.Y * sin) + (v.Z * cos));
-    }
-
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
 
-    /// <summary>A lid: its margin, which turns about one point until its middle is where lids meet.</summary>
-    private sealed record Lid(JointPlacement[] Margin, JointPlacement Parent, double Angle, double OwnAngle)
+    /// <summary>A turn about the axis to the subject's left through a point; up goes to the front.</summary>
+    private readonly record struct Turn(Vector3d Centre, double Radians)
+    {
+        /// <summary>The turn that brings one direction from the point into another's height.</summary>
+        public static Turn Between(Vector3d from, Vector3d to, Vector3d centre)
+        {
+            (Vector3d a, Vector3d b) = (from - centre, to - centre);
+            return new(centre, Math.Atan2(b.Z, b.Y) - Math.Atan2(a.Z, a.Y));
+        }
+
+        public Vector3d Apply(Vector3d point)
+        {
+            Vector3d arm = point - Centre;
+            (double sin, double cos) = Math.SinCos(Radians);
+            return Centre + new Vector3d(arm.X, (arm.Y * cos) - (arm.Z * sin), (arm.Y * sin) + (arm.Z * cos));
+        }
+    }
+
+    /// <summary>A lid: its margin, which turns with a parent until its middle is where lids meet; on this head and on the template.</summary>
+    private sealed record Lid(JointPlacement[] Margin, string Parent, Turn Closing, Turn OwnClosing)
     {
         public static Lid? Find(CheckedHead head, string lid, string side)
         {
@@ -192,40 +203,30 @@ internal static class MotionCheck
             }
 
             JointPlacement middle = margin[margin.Length / 2], opposite = other[other.Length / 2];
-            JointPlacement? closing = Row(head, $"lid_closing_{side}") is { Length: > 0 } line ? line[line.Length / 2] : null;
+            JointPlacement? line = Row(head, $"lid_closing_{side}") is { Length: > 0 } closing ? closing[closing.Length / 2] : null;
             return new Lid(
                 margin,
-                centre,
-                AngleTo(middle.Position, closing?.Position ?? ((middle.Position + opposite.Position) / 2), centre.Position),
-                AngleTo(middle.Joint.Position, closing?.Joint.Position ?? ((middle.Joint.Position + opposite.Joint.Position) / 2), centre.Joint.Position));
+                parent,
+                Turn.Between(middle.Position, line?.Position ?? ((middle.Position + opposite.Position) / 2), centre.Position),
+                Turn.Between(middle.Joint.Position, line?.Joint.Position ?? ((middle.Joint.Position + opposite.Joint.Position) / 2), centre.Joint.Position));
         }
 
         /// <summary>How much nearer than at rest a joint of the margin comes to a point on its way.</summary>
         public (JointPlacement Joint, double Dip) DeepestDip(Vector3d ball) => Margin.Where(Carries)
             .SelectMany(joint => Enumerable.Range(1, LidSteps).Select(step =>
-                (joint, Vector3d.Distance(joint.Position, ball) - Vector3d.Distance(Turned(joint.Position, Parent.Position, Angle * step / LidSteps), ball))))
+                (joint, Vector3d.Distance(joint.Position, ball)
+                    - Vector3d.Distance((Closing with { Radians = Closing.Radians * step / LidSteps }).Apply(joint.Position), ball))))
             .MaxBy(dip => dip.Item2);
 
         /// <summary>Where closed lids stay farthest apart, beyond what those of the template do.</summary>
         public static (string Joint, double Gap) WidestGap(Lid upper, Lid lower) => upper.Margin.Zip(lower.Margin)
             .Where(pair => upper.Carries(pair.First) && lower.Carries(pair.Second))
-            .Select(pair => (pair.First.Joint.Name, Gap: Gap(upper, lower, pair.First.Position, pair.Second.Position, own: false)
-                - (Gap(upper, lower, pair.First.Joint.Position, pair.Second.Joint.Position, own: true) * pair.First.LocalSize)))
+            .Select(pair => (pair.First.Joint.Name, Gap:
+                Vector3d.Distance(upper.Closing.Apply(pair.First.Position), lower.Closing.Apply(pair.Second.Position))
+                - (Vector3d.Distance(upper.OwnClosing.Apply(pair.First.Joint.Position), lower.OwnClosing.Apply(pair.Second.Joint.Position)) * pair.First.LocalSize)))
             .MaxBy(pair => pair.Gap);
 
-        private static double Gap(Lid upper, Lid lower, Vector3d above, Vector3d below, bool own) => own
-            ? Vector3d.Distance(Turned(above, upper.Parent.Joint.Position, upper.OwnAngle), Turned(below, lower.Parent.Joint.Position, lower.OwnAngle))
-            : Vector3d.Distance(Turned(above, upper.Parent.Position, upper.Angle), Turned(below, lower.Parent.Position, lower.Angle));
-
         // The canthi stay.
-        private bool Carries(JointPlacement joint) => joint.Joint.Parent == Parent.Joint.Name;
-
-        private static Vector3d Turned(Vector3d point, Vector3d centre, double radians) => centre + Pitched(point - centre, radians);
-
-        private static double AngleTo(Vector3d from, Vector3d to, Vector3d centre)
-        {
-            (Vector3d a, Vector3d b) = (from - centre, to - centre);
-            return Math.Atan2(b.Z, b.Y) - Math.Atan2(a.Z, a.Y);
-        }
+        private bool Carries(JointPlacement joint) => joint.Joint.Parent == Parent;
     }
 }
