@@ -60,7 +60,7 @@ internal static class ScanVariants
         return With(scan, new PolygonMesh(positions, [.. starts], [.. corners]), parts);
     }
 
-    private static HeadScan With(HeadScan scan, PolygonMesh mesh, IReadOnlyList<int> faceParts) => new()
+    public static HeadScan With(HeadScan scan, PolygonMesh mesh, IReadOnlyList<int> faceParts) => new()
     {
         Source = scan.Source,
         Sha256 = scan.Sha256,

@@ -20,8 +20,8 @@ public sealed class CarriedHead
     /// <summary>Fewest vertices of a piece that carries a joint.</summary>
     private const int FewestOfPiece = 8;
 
-    /// <summary>Ridge of an affine map over the scatter's trace: what lies nearly in a plane says little across it.</summary>
-    private const double Ridge = 0.01;
+    /// <summary>Share of a tooth's vertices on the side of its row.</summary>
+    private const double ShareOfRow = 0.75;
 
     private readonly TemplateHead _template;
     private readonly Vector3d[] _file;
@@ -82,11 +82,21 @@ public sealed class CarriedHead
         Vector3d[] head = [.. headMesh.Positions.ToArray().Select(p => (Vector3d)p)];
         VertexPairs skin = Pairs(_skin, head);
         var parts = new Dictionary<Ride, SimilarityTransform>();
+
+        // Balls and rows of teeth are hard: their joints move with all of it.
         foreach ((Ride ride, string part) in (ReadOnlySpan<(Ride, string)>)[(Ride.EyeballLeft, "eyeball_left"), (Ride.EyeballRight, "eyeball_right")])
         {
             if (PartVertices(name => name == part) is { Length: > 2 } vertices)
             {
                 parts.Add(ride, Fit(Pairs(vertices, head)));
+            }
+        }
+
+        foreach (Ride ride in (ReadOnlySpan<Ride>)[Ride.TeethUpper, Ride.TeethLower])
+        {
+            if (Row(lattice, ride) is { Length: > 0 } row)
+            {
+                parts.Add(ride, Fit(Pairs(row, head)));
             }
         }
 
@@ -99,7 +109,7 @@ public sealed class CarriedHead
             (placed[joint.Name], turns[joint.Name]) = joint is { Ride: Ride.Skin, SkinPoint: not null }
                 ? (triangles.Place(joint), Fit(skin, Weights(skin, joint.SkinPoint.Value)).Rotation)
                 : parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? Inside(joint, part, part.Apply(joint.Position))
-                : Inside(joint, MouthFit.Rides.Contains(joint.Ride) && PieceAt(joint.Position) is { } piece ? Pairs(piece, head) : skin);
+                : Inside(joint, joint.Ride == Ride.Tongue && NearestOf(_inside, joint.Position) is { } piece ? Pairs(piece, head) : skin);
         }
 
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
@@ -108,12 +118,12 @@ public sealed class CarriedHead
         return new LatticePlacement([.. lattice.Joints.Select(joint => placed[joint.Name])], lattice.Rows, lattice.Columns);
     }
 
-    // Teeth and tongue hang on what lies around them inside the mouth, all others on the skin.
-    private static (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, VertexPairs around)
+    // The tongue hangs on what lies around it inside the mouth, all others on the skin.
+    private (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, VertexPairs around)
     {
-        double[] weights = Weights(around, joint.Position);
-        SimilarityTransform near = Fit(around, weights);
-        return Inside(joint, near, near.Apply(joint.Position) + Bent(around, weights, joint.Position, near));
+        double[] weights = joint.Ride == Ride.JawHinge ? InnerJoints.HingeWeights(_template, around.Atlas, joint.Position) : Weights(around, joint.Position);
+        (SimilarityTransform near, Vector3d position) = LocalMap.Carry(around.Atlas, around.Target, weights, joint.Position);
+        return Inside(joint, near, position);
     }
 
     private static (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, SimilarityTransform part, Vector3d position) => (new()
@@ -127,34 +137,20 @@ public sealed class CarriedHead
         Radius90 = CarriedTriangles.Radius90,
     }, part.Rotation);
 
-    // A tooth, a row of them, or the tongue, whatever hangs together there; null when none is near.
-    private int[]? PieceAt(Vector3d point) => _inside
+    // Teeth at the joints of one row, each a piece of its own or all of them one. The rows' edges overlap where the joints
+    // are, but most of an upper tooth lies above them and most of a lower one below; a bag around both does neither.
+    private int[] Row(JointLattice lattice, Ride ride)
+    {
+        ControlJoint[] joints = [.. lattice.Joints.Where(joint => joint.Ride is Ride.TeethUpper or Ride.TeethLower)];
+        double edge = joints.Select(joint => joint.Position.Y).DefaultIfEmpty().Average();
+        int[][] row = [.. _inside.Where(piece => piece.Count(v => Atlas(v).Y > edge == (ride == Ride.TeethUpper)) > ShareOfRow * piece.Length)];
+        return [.. joints.Where(joint => joint.Ride == ride).SelectMany(joint => NearestOf(row, joint.Position) ?? []).Distinct().Order()];
+    }
+
+    // What lies around a point and hangs together; null when nothing is near.
+    private int[]? NearestOf(int[][] pieces, Vector3d point) => pieces
         .Select(piece => (Piece: piece, Squared: piece.Min(v => (Atlas(v) - point).LengthSquared)))
         .Where(near => near.Squared < Nearness * Nearness).OrderBy(near => near.Squared).FirstOrDefault().Piece;
-
-    // What the similarity leaves at a point, by an affine map of the rest: a jaw that got longer and not wider.
-    private static Vector3d Bent(VertexPairs pairs, double[] weights, Vector3d at, SimilarityTransform similarity)
-    {
-        (double total, Vector3d centre, Vector3d rest) = (0, Vector3d.Zero, Vector3d.Zero);
-        for (int i = 0; i < weights.Length; i++)
-        {
-            total += weights[i];
-            centre += pairs.Atlas[i] * weights[i];
-            rest += (pairs.Target[i] - similarity.Apply(pairs.Atlas[i])) * weights[i];
-        }
-
-        (centre, rest) = (centre / total, rest / total);
-        (Matrix3d scatter, Matrix3d bend) = (default, default);
-        for (int i = 0; i < weights.Length; i++)
-        {
-            Vector3d off = pairs.Atlas[i] - centre, weighted = off * weights[i];
-            scatter += Matrix3d.Outer(weighted, off);
-            bend += Matrix3d.Outer(pairs.Target[i] - similarity.Apply(pairs.Atlas[i]) - rest, weighted);
-        }
-
-        double ridge = Ridge * scatter.Trace;
-        return rest + (bend * ((scatter + Matrix3d.Diagonal(ridge, ridge, ridge)).Inverse() * (at - centre)));
-    }
 
     // Those near a point first.
     private static double[] Weights(VertexPairs pairs, Vector3d near) =>

@@ -10,8 +10,15 @@ namespace AutoPlace.Registration;
 /// </summary>
 internal sealed class InnerJoints
 {
-    private static readonly string[] HingeLandmarks = ["tragion", "exocanthion", "gonion"];
+    /// <summary>Skin this near to a condyle has most of the say where it is, interocular distances.</summary>
+    private const double AroundCondyle = 0.4;
 
+    /// <summary>Joints of the hinge this near to the midline hang on both condyles, interocular distances.</summary>
+    private const double Midline = 0.1;
+
+    private readonly Vector3d[] _skin;
+    private readonly Vector3d[] _skinOnHead;
+    private readonly TemplateHead _template;
     private readonly HeadWarp _warp;
     private readonly Dictionary<Ride, SimilarityTransform> _parts = [];
     private readonly Dictionary<Ride, JointState> _states = [];
@@ -19,15 +26,17 @@ internal sealed class InnerJoints
     /// <summary>Fits every part.</summary>
     public InnerJoints(PreparedTemplate prepared, HeadWarp warp, HeadEvidence evidence, MouthFit mouth)
     {
-        _warp = warp;
         TemplateHead template = prepared.Head;
+        (_template, _warp) = (template, warp);
         _parts[Ride.EyeballLeft] = Eye(prepared, "eye_centre_left", evidence.EyeballLeft, evidence);
         _parts[Ride.EyeballRight] = Eye(prepared, "eye_centre_right", evidence.EyeballRight, evidence);
         _parts[Ride.Eyes] = BothEyes(template, evidence.EyeballLeft.Centre, evidence.EyeballRight.Centre, Ahead(evidence.AtlasToHead.Rotation));
         _states[Ride.EyeballLeft] = evidence.EyeballLeft.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.EyeballRight] = evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.Eyes] = evidence.EyeballLeft.IsModelled && evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
-        _parts[Ride.JawHinge] = MouthFit.ByLandmarks(template.Landmarks, evidence.Landmarks, HingeLandmarks) ?? evidence.AtlasToHead;
+        _skin = prepared.ControlPoints.ToArray();
+        _skinOnHead = new Vector3d[_skin.Length];
+        Parallel.For(0, _skin.Length, i => _skinOnHead[i] = warp.Apply(_skin[i]));
         if (template.Lattice.Joints.Any(joint => MouthFit.Rides.Contains(joint.Ride)))
         {
             foreach (Ride ride in MouthFit.Rides)
@@ -40,17 +49,33 @@ internal sealed class InnerJoints
     /// <summary>Places one joint.</summary>
     public JointPlacement Place(ControlJoint joint, double localSize)
     {
-        bool byPart = _parts.TryGetValue(joint.Ride, out SimilarityTransform? part);
+        (SimilarityTransform? part, Vector3d position) = joint.Ride == Ride.JawHinge
+            ? LocalMap.Carry(_skin, _skinOnHead, HingeWeights(_template, _skin, joint.Position), joint.Position)
+            : _parts.TryGetValue(joint.Ride, out SimilarityTransform? fit) ? (fit, fit.Apply(joint.Position))
+            : (null, _warp.Apply(joint.Position));
         return new JointPlacement
         {
             Joint = joint,
-            Position = byPart ? part!.Apply(joint.Position) : _warp.Apply(joint.Position),
+            Position = position,
             Rotation = joint.Rotation,
             State = _states.GetValueOrDefault(joint.Ride, JointState.Inferred),
-            LocalSize = byPart ? part!.Scale : localSize,
+            LocalSize = part?.Scale ?? localSize,
             Lift = 0,
             Radius90 = 0,
         };
+    }
+
+    /// <summary>How much points of the skin say about a joint of the jaw's hinge: the bone is under them, on one side, or on both for a joint on the midline.</summary>
+    /// <param name="template">The template.</param>
+    /// <param name="skin">N points of its skin.</param>
+    /// <param name="joint">The joint's place on it.</param>
+    public static double[] HingeWeights(TemplateHead template, Vector3d[] skin, Vector3d joint)
+    {
+        double condyle = template.Landmarks["tragion_left"].X * JawHingeRule.CondylarToBitragal;
+        Vector3d left = joint with { X = Math.Max(Math.Abs(joint.X), condyle) }, right = left with { X = -left.X };
+        return Array.ConvertAll(skin, p => (joint.X > -Midline ? Near(p, left) : 0) + (joint.X < Midline ? Near(p, right) : 0));
+
+        static double Near(Vector3d p, Vector3d centre) => Math.Exp(-(p - centre).LengthSquared / (2 * AroundCondyle * AroundCondyle));
     }
 
     private static SimilarityTransform Eye(PreparedTemplate template, string landmark, Eyeball eyeball, HeadEvidence evidence)

@@ -32,14 +32,21 @@ public sealed class MouthFit
     /// <param name="template">The template: the atlas's own, or one embedded in it.</param>
     internal (SimilarityTransform Similarity, JointState State) Of(Ride ride, PreparedTemplate template)
     {
-        if (!_found.Value.TryGetValue(ride, out SimilarityTransform? onHead))
+        bool isFound = _found.Value.TryGetValue(ride, out SimilarityTransform? onHead);
+        if (template == _atlas)
+        {
+            return isFound ? (onHead!, JointState.Modelled) : (ByFace(template.Head, ride), JointState.Inferred);
+        }
+
+        FoundMouth mouth = template.MouthOn(_atlas);
+        if (!isFound || !mouth.FromAtlas.TryGetValue(ride, out SimilarityTransform? onTemplate))
         {
             return (ByFace(template.Head, ride), JointState.Inferred);
         }
 
-        return template == _atlas ? (onHead, JointState.Modelled)
-            : template.MouthOn(_atlas).TryGetValue(ride, out SimilarityTransform? onTemplate) ? (onTemplate.Inverse().Then(onHead), JointState.Modelled)
-            : (ByFace(template.Head, ride), JointState.Inferred);
+        // By the atlas's teeth both are known nearly; a template's own teeth are more like those of the head.
+        SimilarityTransform nearly = onTemplate.Inverse().Then(onHead!);
+        return (mouth.Own.Find(ride, _evidence.OtherPieces, nearly) ?? nearly, JointState.Modelled);
     }
 
     /// <summary>Where a part of one template's mouth is expected on another's head.</summary>

@@ -4,9 +4,14 @@ using AutoPlace.Template;
 
 namespace AutoPlace.Registration;
 
+/// <summary>Teeth and tongue of a template's own head, as they were found by those of the atlas.</summary>
+/// <param name="FromAtlas">From the atlas to the head, for parts that were found.</param>
+/// <param name="Own">The head's own points of them.</param>
+internal sealed record FoundMouth(IReadOnlyDictionary<Ride, SimilarityTransform> FromAtlas, MouthParts Own);
+
 /// <summary>
-/// Teeth and tongue of the atlas: where those of a head are that has some. They are laid on whatever lies inside the mouth
-/// by closeness, each from where the skin around the mouth has it.
+/// Teeth and tongue of a template: where those of a head are that has some. They are laid on whatever lies inside the mouth
+/// by closeness, each from where it is expected.
 /// </summary>
 internal sealed class MouthParts
 {
@@ -25,46 +30,86 @@ internal sealed class MouthParts
     /// <summary>What is farther from where the parts are expected can't be one of them, interocular distances.</summary>
     private const float Margin = 0.3f;
 
+    /// <summary>A point of a head this near to a part that was laid on it belongs to the part, interocular distances.</summary>
+    private const double OwnReach = 0.08;
+
     private const int MostPoints = 160;
 
     private static readonly (string Part, Ride Ride)[] Parts = [("teeth_upper", Ride.TeethUpper), ("teeth_lower", Ride.TeethLower), ("tongue", Ride.Tongue)];
 
-    private readonly List<(Ride Ride, Vector3d[] Points)> _parts = [];
+    private readonly Dictionary<Ride, Vector3d[]> _parts = [];
 
     /// <summary>Takes the parts of the template that was shaped after the atlas.</summary>
     public MouthParts(TemplateHead atlas)
     {
         foreach ((string part, Ride ride) in Parts)
         {
-            int[] vertices = [.. Enumerable.Range(0, atlas.Mesh.FaceCount).Where(f => atlas.FaceParts[f] == part)
-                .SelectMany(f => atlas.Mesh.Face(f).ToArray()).Distinct().Order()];
-            int every = (vertices.Length + MostPoints - 1) / MostPoints;
-            if (vertices.Length > 0)
+            Add(ride, [.. Enumerable.Range(0, atlas.Mesh.FaceCount).Where(f => atlas.FaceParts[f] == part)
+                .SelectMany(f => atlas.Mesh.Face(f).ToArray()).Distinct().Order().Select(v => (Vector3d)atlas.Mesh.Positions[v])]);
+        }
+    }
+
+    private MouthParts()
+    {
+    }
+
+    /// <summary>The same parts of a head that they were found on: its own points near to them.</summary>
+    /// <param name="mesh">The pieces of the head that aren't skin.</param>
+    /// <param name="found">From these parts to that mesh.</param>
+    public MouthParts On(TriangleMesh mesh, IReadOnlyDictionary<Ride, SimilarityTransform> found)
+    {
+        (Ride Ride, Vector3d Point)[] laid = [.. found.SelectMany(part => _parts[part.Key].Select(p => (part.Key, part.Value.Apply(p))))];
+        var own = new MouthParts();
+        if (laid.Length > 0)
+        {
+            foreach (IGrouping<Ride, Vector3d> part in mesh.Indices.ToArray().Distinct().Order().Select(v => (Vector3d)mesh.Positions[v])
+                .Select(p => (Point: p, Near: laid.MinBy(l => (l.Point - p).LengthSquared)))
+                .Where(p => Vector3d.Distance(p.Point, p.Near.Point) < OwnReach)
+                .GroupBy(p => p.Near.Ride, p => p.Point))
             {
-                _parts.Add((ride, [.. vertices.Where((_, i) => i % every == 0).Select(v => (Vector3d)atlas.Mesh.Positions[v])]));
+                own.Add(part.Key, [.. part]);
             }
         }
+
+        return own;
     }
 
     /// <summary>Where the parts are on a head.</summary>
     /// <param name="mesh">The pieces of the head that aren't skin.</param>
-    /// <param name="expected">From the atlas to that mesh, as the skin around the mouth has it.</param>
-    /// <returns>From the atlas to the mesh, for parts that are found.</returns>
+    /// <param name="expected">From these parts' template to that mesh, as the skin around the mouth has it.</param>
+    /// <returns>From the template to the mesh, for parts that are found.</returns>
     public IReadOnlyDictionary<Ride, SimilarityTransform> Find(TriangleMesh mesh, Func<Ride, SimilarityTransform> expected)
     {
         var found = new Dictionary<Ride, SimilarityTransform>();
-        foreach ((Ride ride, Vector3d[] points) in _parts)
+        foreach (Ride ride in _parts.Keys)
         {
-            SimilarityTransform start = expected(ride);
-            if (Around(mesh, points, start) is { } surface
-                && ClosestSimilarity.Settle(points, surface, start, HalfTrust) is { Trust: >= LeastTrust } rest
-                && (ride == Ride.Tongue ? NearTongue : Near).Hold(start, rest.Similarity, Middle(points)))
+            if (Find(ride, mesh, expected(ride)) is { } similarity)
             {
-                found.Add(ride, rest.Similarity);
+                found.Add(ride, similarity);
             }
         }
 
         return found;
+    }
+
+    /// <summary>Where one part is on a head; null when it isn't known or isn't found.</summary>
+    /// <param name="ride">The part.</param>
+    /// <param name="mesh">The pieces of the head that aren't skin.</param>
+    /// <param name="start">From these parts' template to that mesh, nearly.</param>
+    public SimilarityTransform? Find(Ride ride, TriangleMesh mesh, SimilarityTransform start) =>
+        _parts.TryGetValue(ride, out Vector3d[]? points)
+            && Around(mesh, points, start) is { } surface
+            && ClosestSimilarity.Settle(points, surface, start, HalfTrust) is { Trust: >= LeastTrust } rest
+            && (ride == Ride.Tongue ? NearTongue : Near).Hold(start, rest.Similarity, Middle(points))
+            ? rest.Similarity : null;
+
+    private void Add(Ride ride, Vector3d[] points)
+    {
+        int every = (points.Length + MostPoints - 1) / MostPoints;
+        if (points.Length > 0)
+        {
+            _parts.Add(ride, [.. points.Where((_, i) => i % every == 0)]);
+        }
     }
 
     private static BoundingVolumeHierarchy? Around(TriangleMesh mesh, Vector3d[] points, SimilarityTransform start)

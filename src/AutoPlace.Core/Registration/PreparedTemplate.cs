@@ -26,7 +26,7 @@ public sealed class PreparedTemplate
     private readonly int[] _skinVertices;
     private readonly Lazy<MeanFace> _meanFace;
     private readonly Lazy<MouthParts> _mouthParts;
-    private volatile IReadOnlyDictionary<Ride, SimilarityTransform>? _mouthOn;
+    private volatile FoundMouth? _mouthOn;
     private readonly SideComparison? _sides;
     private readonly Dictionary<string, Vector3d> _skinNormals = [];
 
@@ -100,20 +100,21 @@ public sealed class PreparedTemplate
         return _skinNormals[joint.Name];
     }
 
-    /// <summary>From the atlas to the teeth and the tongue of this template's own head, as far as it has them.</summary>
+    /// <summary>From the atlas to the teeth and the tongue of this template's own head, as far as it has them, and these themselves.</summary>
     /// <param name="atlas">The template that was shaped after the atlas.</param>
-    internal IReadOnlyDictionary<Ride, SimilarityTransform> MouthOn(PreparedTemplate atlas)
+    internal FoundMouth MouthOn(PreparedTemplate atlas)
     {
         return _mouthOn ??= Find();
 
-        IReadOnlyDictionary<Ride, SimilarityTransform> Find()
+        FoundMouth Find()
         {
             TriangleMesh mesh = Head.Mesh.Triangulate(out int[] faces);
             int[] pieceOf = MeshComponents.Of(Head.Mesh).FaceComponents.ToArray();
             HashSet<int> skin = [.. Enumerable.Range(0, pieceOf.Length).Where(f => Head.FaceParts[f] == "skin").Select(f => pieceOf[f])];
-            int[] others = [.. Enumerable.Range(0, faces.Length).Where(t => !skin.Contains(pieceOf[faces[t]]))];
-            return atlas.MouthParts.Find(
-                mesh.Subset(others), ride => MouthFit.Expected(atlas.Head, Head, ride) ?? SimilarityTransform.Identity);
+            TriangleMesh others = mesh.Subset([.. Enumerable.Range(0, faces.Length).Where(t => !skin.Contains(pieceOf[faces[t]]))]);
+            IReadOnlyDictionary<Ride, SimilarityTransform> found = atlas.MouthParts.Find(
+                others, ride => MouthFit.Expected(atlas.Head, Head, ride) ?? SimilarityTransform.Identity);
+            return new FoundMouth(found, atlas.MouthParts.On(others, found));
         }
     }
 

@@ -52,6 +52,30 @@ public sealed class CarriedHeadTests
         Assert.InRange(errors.Average(), 0, 0.01);
     }
 
+    /// <summary>An open jaw: rows of teeth are hard, and one doesn't take the other along.</summary>
+    [Fact]
+    public void Lower_teeth_move_alone()
+    {
+        HashSet<int> lower = [.. Enumerable.Range(0, Template.Mesh.FaceCount).Where(f => Template.FaceParts[f] == "teeth_lower").SelectMany(f => Template.Mesh.Face(f).ToArray())];
+        (double sine, double cosine) = Math.SinCos(15 * Math.PI / 180);
+        var hinge = new Vector3d(0, -0.38, -0.9);
+        var jaw = new SimilarityTransform(1, Matrix3d.FromColumns(Vector3d.UnitX, new(0, cosine, sine), new(0, -sine, cosine)), Vector3d.Zero);
+        jaw = new SimilarityTransform(1, jaw.Rotation, hinge - jaw.Apply(hinge));
+        var positions = Own.Mesh.Positions.ToArray();
+        foreach (int v in lower)
+        {
+            positions[v] = (System.Numerics.Vector3)jaw.Apply((Vector3d)positions[v]);
+        }
+
+        (LatticePlacement placement, CarriedHead head) = Carry(ScanVariants.With(Own, Own.Mesh.WithPositions(positions), Own.FaceParts));
+
+        foreach (JointPlacement joint in placement.Joints.Where(joint => joint.Joint.Ride is Ride.TeethUpper or Ride.TeethLower))
+        {
+            Vector3d expected = joint.Joint.Ride == Ride.TeethLower ? jaw.Apply(joint.Joint.Position) : joint.Joint.Position;
+            Assert.True(Vector3d.Distance(head.Frame.ToFile(joint.Position), expected) < 1e-5, joint.Joint.Name);
+        }
+    }
+
     [Fact]
     public void Mesh_in_another_order_or_mirrored_is_not_taken_for_the_template()
     {

@@ -1,0 +1,55 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+using AutoPlace.Registration;
+using AutoPlace.Template;
+using Xunit;
+
+namespace AutoPlace.Tests.Registration;
+
+public sealed class MouthPartsTests
+{
+    private static readonly TemplateHead Template = BuiltInTemplate.Load();
+    private static readonly MouthParts Atlas = new(Template);
+
+    /// <summary>
+    /// A head whose teeth aren't a similarity away from the atlas's, and the same head elsewhere: by its own points it is
+    /// found where it is, to the rounding of single precision, by the atlas's only nearly.
+    /// </summary>
+    [Fact]
+    public void Own_parts_find_themselves()
+    {
+        TriangleMesh own = Mouth(p => new Vector3d(p.X * 1.12, p.Y, p.Z + (0.08 * p.X * p.X)));
+        var moved = new SimilarityTransform(1.1, new Rotation3d(0.05, 0.03, -0.02, 1).Normalized().ToMatrix(), new Vector3d(0.04, -0.03, 0.05));
+        TriangleMesh elsewhere = own.WithPositions([.. own.Positions.ToArray().Select(p => (Vector3)moved.Apply((Vector3d)p))]);
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(own, _ => SimilarityTransform.Identity);
+        Assert.Equal(3, found.Count);
+
+        MouthParts parts = Atlas.On(own, found);
+
+        foreach (Ride ride in found.Keys)
+        {
+            SimilarityTransform nearly = found[ride].Inverse().Then(Assert.IsType<SimilarityTransform>(Atlas.Find(ride, elsewhere, found[ride].Then(moved))));
+            SimilarityTransform exact = Assert.IsType<SimilarityTransform>(parts.Find(ride, elsewhere, nearly));
+            Vector3d joint = Template.Lattice.Joints.First(j => j.Ride == ride).Position;
+            Assert.True(Vector3d.Distance(exact.Apply(joint), moved.Apply(joint)) < 1e-3, $"{ride} {Vector3d.Distance(exact.Apply(joint), moved.Apply(joint))}");
+        }
+    }
+
+    [Fact]
+    public void Unknown_parts_are_not_found()
+    {
+        TriangleMesh mouth = Mouth(p => p);
+
+        MouthParts none = Atlas.On(mouth, new Dictionary<Ride, SimilarityTransform>());
+
+        Assert.Empty(none.Find(mouth, _ => SimilarityTransform.Identity));
+        Assert.Null(none.Find(Ride.Tongue, mouth, SimilarityTransform.Identity));
+    }
+
+    private static TriangleMesh Mouth(Func<Vector3d, Vector3d> shape)
+    {
+        TriangleMesh all = Template.Mesh.Triangulate(out int[] faces);
+        return all.WithPositions([.. all.Positions.ToArray().Select(p => (Vector3)shape((Vector3d)p))])
+            .Subset([.. Enumerable.Range(0, faces.Length).Where(t => Template.FaceParts[faces[t]] is "teeth_upper" or "teeth_lower" or "tongue")]);
+    }
+}
