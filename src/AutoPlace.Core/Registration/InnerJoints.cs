@@ -16,17 +16,24 @@ internal sealed class InnerJoints
     /// <summary>Joints of the hinge this near to the midline hang on both condyles, interocular distances.</summary>
     private const double Midline = 0.1;
 
+    /// <summary>Standard deviation at which skin is as much guessed as seen, interocular distances.</summary>
+    private const double HalfSeen = 0.05;
+
+    private static readonly string[] HingeLandmarks = ["tragion", "exocanthion", "gonion"];
+
+    private readonly SimilarityTransform _hinge;
     private readonly Vector3d[] _skin;
     private readonly Vector3d[] _skinOnHead;
+    private readonly double[] _seen;
     private readonly TemplateHead _template;
     private readonly HeadWarp _warp;
     private readonly Dictionary<Ride, SimilarityTransform> _parts = [];
     private readonly Dictionary<Ride, JointState> _states = [];
 
     /// <summary>Fits every part.</summary>
-    public InnerJoints(PreparedTemplate prepared, HeadWarp warp, HeadEvidence evidence, MouthFit mouth)
+    public InnerJoints(PreparedTemplate prepared, HeadRegistration head)
     {
-        TemplateHead template = prepared.Head;
+        (TemplateHead template, HeadWarp warp, HeadEvidence evidence, MouthFit mouth) = (prepared.Head, head.Warp, head.Evidence, head.Mouth);
         (_template, _warp) = (template, warp);
         _parts[Ride.EyeballLeft] = Eye(prepared, "eye_centre_left", evidence.EyeballLeft, evidence);
         _parts[Ride.EyeballRight] = Eye(prepared, "eye_centre_right", evidence.EyeballRight, evidence);
@@ -34,7 +41,9 @@ internal sealed class InnerJoints
         _states[Ride.EyeballLeft] = evidence.EyeballLeft.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.EyeballRight] = evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
         _states[Ride.Eyes] = evidence.EyeballLeft.IsModelled && evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
-        _skin = prepared.ControlPoints.ToArray();
+        _hinge = MouthFit.ByLandmarks(template.Landmarks, evidence.Landmarks, HingeLandmarks) ?? evidence.AtlasToHead;
+        _skin = [.. head.Controls.Select(control => control.Atlas)];
+        _seen = [.. head.Controls.Select(control => 1 / (1 + (control.Variance / (HalfSeen * HalfSeen))))];
         _skinOnHead = new Vector3d[_skin.Length];
         Parallel.For(0, _skin.Length, i => _skinOnHead[i] = warp.Apply(_skin[i]));
         if (template.Lattice.Joints.Any(joint => MouthFit.Rides.Contains(joint.Ride)))
@@ -49,17 +58,16 @@ internal sealed class InnerJoints
     /// <summary>Places one joint.</summary>
     public JointPlacement Place(ControlJoint joint, double localSize)
     {
-        (SimilarityTransform? part, Vector3d position) = joint.Ride == Ride.JawHinge
-            ? LocalMap.Carry(_skin, _skinOnHead, HingeWeights(_template, _skin, joint.Position), joint.Position)
-            : _parts.TryGetValue(joint.Ride, out SimilarityTransform? fit) ? (fit, fit.Apply(joint.Position))
-            : (null, _warp.Apply(joint.Position));
+        (double size, Vector3d position) = joint.Ride == Ride.JawHinge ? OfHinge(joint.Position)
+            : _parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? (part.Scale, part.Apply(joint.Position))
+            : (localSize, _warp.Apply(joint.Position));
         return new JointPlacement
         {
             Joint = joint,
             Position = position,
             Rotation = joint.Rotation,
             State = _states.GetValueOrDefault(joint.Ride, JointState.Inferred),
-            LocalSize = part?.Scale ?? localSize,
+            LocalSize = size,
             Lift = 0,
             Radius90 = 0,
         };
@@ -76,6 +84,15 @@ internal sealed class InnerJoints
         return Array.ConvertAll(skin, p => (joint.X > -Midline ? Near(p, left) : 0) + (joint.X < Midline ? Near(p, right) : 0));
 
         static double Near(Vector3d p, Vector3d centre) => Math.Exp(-(p - centre).LengthSquared / (2 * AroundCondyle * AroundCondyle));
+    }
+
+    // By the skin as far as it is seen there, under hair and hats by the landmarks of both sides.
+    private (double Size, Vector3d Position) OfHinge(Vector3d joint)
+    {
+        double[] weights = HingeWeights(_template, _skin, joint);
+        (SimilarityTransform similarity, Vector3d place) = LocalMap.Carry(_skin, _skinOnHead, weights, joint);
+        double seen = weights.Zip(_seen, (weight, share) => weight * share).Sum() / weights.Sum();
+        return (double.Lerp(_hinge.Scale, similarity.Scale, seen), Vector3d.Lerp(_hinge.Apply(joint), place, seen));
     }
 
     private static SimilarityTransform Eye(PreparedTemplate template, string landmark, Eyeball eyeball, HeadEvidence evidence)

@@ -73,7 +73,7 @@ public static class LatticeRegistration
         HeadRegistration head = template.Embedding?.Carry(found) ?? found;
         (HeadEvidence evidence, HeadWarp warp) = (head.Evidence, head.Warp);
         var regions = new RegionScales(lattice, warp);
-        var inner = new InnerJoints(template, warp, evidence, head.Mouth);
+        var inner = new InnerJoints(template, head);
         var uncertainty = new JointUncertainty(template.Head, head.Controls, evidence);
         IReadOnlyList<ControlJoint> joints = lattice.Joints;
         var placements = new JointPlacement[joints.Count];
