@@ -121,7 +121,7 @@ public sealed class CarriedHead
     // The tongue hangs on what lies around it inside the mouth, all others on the skin.
     private (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, VertexPairs around)
     {
-        double[] weights = joint.Ride == Ride.JawHinge ? InnerJoints.HingeWeights(_template, around.Atlas, joint.Position) : Weights(around, joint.Position);
+        double[] weights = joint.Ride == Ride.JawHinge ? HingeFit.Weights(_template, around.Atlas, joint.Position) : Weights(around, joint.Position);
         (SimilarityTransform near, Vector3d position) = LocalMap.Carry(around.Atlas, around.Target, weights, joint.Position);
         return Inside(joint, near, position);
     }

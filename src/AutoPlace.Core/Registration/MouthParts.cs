@@ -31,7 +31,7 @@ internal sealed class MouthParts
     private const float Margin = 0.3f;
 
     /// <summary>A point of a head this near to a part that was laid on it belongs to the part, interocular distances.</summary>
-    private const double OwnReach = 0.08;
+    private const float OwnReach = 0.08f;
 
     private const int MostPoints = 160;
 
@@ -59,16 +59,15 @@ internal sealed class MouthParts
     public MouthParts On(TriangleMesh mesh, IReadOnlyDictionary<Ride, SimilarityTransform> found)
     {
         (Ride Ride, Vector3d Point)[] laid = [.. found.SelectMany(part => _parts[part.Key].Select(p => (part.Key, part.Value.Apply(p))))];
+        (Vector3 low, Vector3 high) = Bounds(laid.Select(l => l.Point), OwnReach);
         var own = new MouthParts();
-        if (laid.Length > 0)
+        foreach (IGrouping<Ride, Vector3d> part in mesh.Indices.ToArray().Distinct().Order().Select(v => mesh.Positions[v])
+            .Where(p => Vector3.Clamp(p, low, high) == p)
+            .Select(p => (Point: (Vector3d)p, Near: laid.MinBy(l => (l.Point - p).LengthSquared)))
+            .Where(p => Vector3d.Distance(p.Point, p.Near.Point) < OwnReach)
+            .GroupBy(p => p.Near.Ride, p => p.Point))
         {
-            foreach (IGrouping<Ride, Vector3d> part in mesh.Indices.ToArray().Distinct().Order().Select(v => (Vector3d)mesh.Positions[v])
-                .Select(p => (Point: p, Near: laid.MinBy(l => (l.Point - p).LengthSquared)))
-                .Where(p => Vector3d.Distance(p.Point, p.Near.Point) < OwnReach)
-                .GroupBy(p => p.Near.Ride, p => p.Point))
-            {
-                own.Add(part.Key, [.. part]);
-            }
+            own.Add(part.Key, [.. part]);
         }
 
         return own;
@@ -114,14 +113,7 @@ internal sealed class MouthParts
 
     private static BoundingVolumeHierarchy? Around(TriangleMesh mesh, Vector3d[] points, SimilarityTransform start)
     {
-        (Vector3 low, Vector3 high) = (new(float.PositiveInfinity), new(float.NegativeInfinity));
-        foreach (Vector3d p in points)
-        {
-            var at = (Vector3)start.Apply(p);
-            (low, high) = (Vector3.Min(low, at), Vector3.Max(high, at));
-        }
-
-        (low, high) = (low - new Vector3(Margin), high + new Vector3(Margin));
+        (Vector3 low, Vector3 high) = Bounds(points.Select(start.Apply), Margin);
         int[] near = [.. Enumerable.Range(0, mesh.TriangleCount).Where(t =>
         {
             (Vector3 a, Vector3 b, Vector3 c) = mesh.Corners(t);
@@ -129,6 +121,18 @@ internal sealed class MouthParts
             return Vector3.Clamp(middle, low, high) == middle;
         })];
         return near.Length > 0 ? new BoundingVolumeHierarchy(mesh.Subset(near)) : null;
+    }
+
+    // A box and a margin; inside out when there are no points.
+    private static (Vector3 Low, Vector3 High) Bounds(IEnumerable<Vector3d> points, float margin)
+    {
+        (Vector3 low, Vector3 high) = (new(float.PositiveInfinity), new(float.NegativeInfinity));
+        foreach (Vector3d p in points)
+        {
+            (low, high) = (Vector3.Min(low, (Vector3)p), Vector3.Max(high, (Vector3)p));
+        }
+
+        return (low - new Vector3(margin), high + new Vector3(margin));
     }
 
     private static Vector3d Middle(Vector3d[] points) => points.Aggregate(Vector3d.Zero, (sum, p) => sum + p) / points.Length;
