@@ -43,8 +43,7 @@ public sealed class PlacementPipeline : IDisposable
         var clock = new StageClock(options.OnStage, cancellation);
         ScanSurface surface = clock.Time("Geometry", () => ScanSurface.Of(scan, options.Parts));
         (FrameScore place, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
-        PreparedTemplate template = clock.Time("Template", () => Prepare(options.Template));
-        CarriedHead? carried = options.CarriesTopology && options.Parts.Count == 0 ? CarriedHead.Recognise(template.Head, scan) : null;
+        (PreparedTemplate template, CarriedHead? carried) = clock.Time("Template", () => Recognised(Prepare(options.Template), scan, options));
         ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
         JointLattice lattice = LatticeAt(template.Head, options.Lattice);
         HeadRegistration? found = carried is null ? clock.Time("Registration", () => LatticeRegistration.Register(AtlasOf(template), head)) : null;
@@ -112,6 +111,14 @@ public sealed class PlacementPipeline : IDisposable
         own is null ? _builtIn.Value
         : _lastOwn is { } last && ReferenceEquals(last.Head, own) ? last
         : _lastOwn = new PreparedTemplate(own);
+
+    // A head of the template's own topology gets the template with its vertices and faces in the head's order.
+    private static (PreparedTemplate Template, CarriedHead? Carried) Recognised(PreparedTemplate template, HeadScan scan, PlacementOptions options)
+    {
+        TemplateHead? numbered = options.CarriesTopology && options.Parts.Count == 0 ? template.Head.NumberedAs(scan.Mesh) : null;
+        return numbered is null || CarriedHead.Recognise(numbered, scan) is not { } carried ? (template, null)
+            : (ReferenceEquals(numbered, template.Head) ? template : new PreparedTemplate(numbered), carried);
+    }
 
     // A template that isn't the atlas itself is embedded in it.
     private PreparedTemplate AtlasOf(PreparedTemplate template) => template.Embedding is null ? template : _builtIn.Value;

@@ -55,4 +55,43 @@ public sealed record TemplateHead
     /// joints of H-Anim ("H-Anim temporomandibular"). Empty where a template doesn't say.
     /// </summary>
     public IReadOnlyDictionary<string, IReadOnlyList<string>> Coverage { get; init; } = NoCoverage;
+
+    /// <summary>
+    /// This template with the vertices and faces of its head numbered as those of a mesh of the same connectivity; itself
+    /// when they are already. Joints and landmarks are known by place and stay.
+    /// </summary>
+    /// <param name="mesh">The mesh.</param>
+    /// <returns>Null when the connectivity differs.</returns>
+    public TemplateHead? NumberedAs(PolygonMesh mesh)
+    {
+        ArgumentNullException.ThrowIfNull(mesh);
+        if (mesh.VertexCount == Mesh.VertexCount && mesh.FaceStarts.SequenceEqual(Mesh.FaceStarts) && mesh.FaceVertices.SequenceEqual(Mesh.FaceVertices))
+        {
+            return this;
+        }
+
+        if (MeshRenumbering.Find(Mesh, mesh) is not { } numbers)
+        {
+            return null;
+        }
+
+        var positions = new Vector3[mesh.VertexCount];
+        Vector3[]? atlas = AtlasPositions is null ? null : new Vector3[mesh.VertexCount];
+        for (int v = 0; v < positions.Length; v++)
+        {
+            positions[numbers.Vertices[v]] = Mesh.Positions[v];
+            if (atlas is not null)
+            {
+                atlas[numbers.Vertices[v]] = AtlasPositions!.Value.Span[v];
+            }
+        }
+
+        string[] parts = new string[mesh.FaceCount];
+        for (int f = 0; f < parts.Length; f++)
+        {
+            parts[numbers.Faces[f]] = FaceParts[f];
+        }
+
+        return this with { Mesh = mesh.WithPositions(positions), AtlasPositions = atlas is null ? (ReadOnlyMemory<Vector3>?)null : atlas, FaceParts = parts };
+    }
 }

@@ -85,9 +85,39 @@ public sealed class CarriedHeadTests
         Assert.Null(CarriedHead.Recognise(Template, ScanVariants.Mapped(Own, p => p with { Y = p.Z, Z = p.Y })));
     }
 
-    private static (LatticePlacement Placement, CarriedHead Head) Carry(HeadScan scan)
+    /// <summary>Vertices and faces in another order, faces from another corner on: the same head.</summary>
+    [Fact]
+    public void Head_in_another_order_is_carried_as_exactly()
     {
-        CarriedHead head = Assert.IsType<CarriedHead>(CarriedHead.Recognise(Template, scan));
+        HeadScan shuffled = ScanVariants.Shuffled(ScanVariants.Mapped(Own, p => p * 0.063), 5);
+        TemplateHead numbered = Template.NumberedAs(shuffled.Mesh)!;
+
+        (LatticePlacement placement, CarriedHead head) = Carry(shuffled, numbered);
+
+        Assert.Same(Template, Template.NumberedAs(Template.Mesh));
+        Assert.Equal(numbered.FaceParts, shuffled.FaceParts.Select(part => shuffled.Parts[part].Name));
+        foreach (JointPlacement joint in placement.Joints)
+        {
+            Assert.True(Vector3d.Distance(head.Frame.ToFile(joint.Position), joint.Joint.Position * 0.063) < 1e-5 * 0.063, joint.Joint.Name);
+        }
+    }
+
+    [Fact]
+    public void Pipeline_carries_a_head_in_another_order()
+    {
+        using PlacementPipeline pipeline = PlacementPipeline.Open();
+        PlacementOptions own = PlacementOptions.Default with { Template = Template };
+
+        PlacementResult plain = pipeline.Run(Own, own, CancellationToken.None), shuffled = pipeline.Run(ScanVariants.Shuffled(Own, 11), own, CancellationToken.None);
+
+        Assert.Null(plain.Registration);
+        Assert.Null(shuffled.Registration);
+        Assert.All(plain.Placement.Joints.Zip(shuffled.Placement.Joints), pair => Assert.True(Vector3d.Distance(pair.First.Position, pair.Second.Position) < 1e-5));
+    }
+
+    private static (LatticePlacement Placement, CarriedHead Head) Carry(HeadScan scan, TemplateHead? template = null)
+    {
+        CarriedHead head = Assert.IsType<CarriedHead>(CarriedHead.Recognise(template ?? Template, scan));
         TriangleMesh mesh = scan.Mesh.Triangulate(out _);
         return (head.Place(Template.Lattice, mesh.WithPositions(head.Frame.ToHead(mesh.Positions))), head);
     }
