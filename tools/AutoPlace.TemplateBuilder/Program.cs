@@ -21,6 +21,10 @@ switch (args)
         return CorrectionMeasurement.Run(folder, listed: true);
     case ["rigs", var folder]:
         return RigMeasurement.Run(folder);
+    case ["loops"]:
+        return LoopMeasurement.Run(null);
+    case ["loops", var folder]:
+        return LoopMeasurement.Run(folder);
     case ["turn", "--poses", var poses, .. var files] when int.TryParse(poses, out int count) && count > 0 && files.Length > 0:
         return TurnMeasurement.Run(files, count);
     default:
@@ -29,6 +33,7 @@ switch (args)
         Console.Error.WriteLine("       AutoPlace.TemplateBuilder measure DIR [--sheet FILE] [--pictures DIR]");
         Console.Error.WriteLine("       AutoPlace.TemplateBuilder correct DIR [--list]");
         Console.Error.WriteLine("       AutoPlace.TemplateBuilder rigs DIR");
+        Console.Error.WriteLine("       AutoPlace.TemplateBuilder loops [DIR]");
         Console.Error.WriteLine("       AutoPlace.TemplateBuilder turn --poses N FILE...");
         return 2;
 }

@@ -32,7 +32,7 @@ internal static class CheckCommand
             throw new PlacementFormatException(placement, "template.name", $"'{document.Template.Name}', but {templateFile} is '{own.Name}'");
         }
 
-        // The head is looked at afresh: frame, skin and landmarks don't come from the file that is judged.
+        // The head is looked at afresh: frame, skin, landmarks and loops don't come from the file that is judged.
         PlacementResult seen = session.Place(head, options);
         if (seen.Scan.Sha256 != document.Head.Sha256)
         {
@@ -43,7 +43,7 @@ internal static class CheckCommand
         LatticePlacement lattice = FileCoordinates.ToHeadFrame(document, template, seen.Frame);
         PlacementDocument judged = document with
         {
-            Findings = PlacementChecks.Run(lattice, seen.HeadMesh, seen.Skin, seen.Landmarks),
+            Findings = PlacementChecks.Run(lattice.OnLoopsOf(seen.Placement), seen.HeadMesh, seen.Skin, seen.Landmarks),
         };
         session.Print(output =>
         {

@@ -14,14 +14,18 @@ public sealed class ScanSurface
     private readonly int[] _materials;
     private readonly int[] _components;
 
-    private ScanSurface(TriangleMesh mesh, int[] materials, int[] components, int componentCount)
+    private ScanSurface(PolygonMesh polygons, TriangleMesh mesh, int[] materials, int[] components, int componentCount)
     {
+        Polygons = polygons;
         Mesh = mesh;
         _normals = VertexNormals.AngleWeighted(mesh);
         _materials = materials;
         _components = components;
         ComponentCount = componentCount;
     }
+
+    /// <summary>The scan's polygons, of all its parts, over the same vertices.</summary>
+    public PolygonMesh Polygons { get; }
 
     /// <summary>The scan's triangles, file coordinates.</summary>
     public TriangleMesh Mesh { get; }
@@ -65,6 +69,7 @@ public sealed class ScanSurface
         }
 
         return new ScanSurface(
+            scan.Mesh,
             new TriangleMesh(scan.Mesh.Positions.ToArray(), [.. indices]),
             scan.Parts.Count > 1 ? [.. materials] : [],
             [.. pieces],

@@ -99,6 +99,8 @@ public sealed record ConditionedHead
                 EyeballRight = right,
                 Skin = skin,
                 OtherPieces = mesh.Subset(notSkin),
+                Mesh = mesh,
+                Polygons = scan.Polygons,
             },
         };
     }

@@ -57,4 +57,22 @@ public sealed record JointPlacement
 public sealed record LatticePlacement(
     IReadOnlyList<JointPlacement> Joints,
     IReadOnlyList<JointSequence> Rows,
-    IReadOnlyList<JointSequence> Columns);
+    IReadOnlyList<JointSequence> Columns)
+{
+    /// <summary>For rows that follow a closed edge loop on the template's head, what they were laid on on this one; empty where that isn't known.</summary>
+    internal IReadOnlyList<RowsOnLoop> Loops { get; init; } = [];
+
+    /// <summary>This placement with the loops that another one found on the same head.</summary>
+    public LatticePlacement OnLoopsOf(LatticePlacement other)
+    {
+        ArgumentNullException.ThrowIfNull(other);
+        return this with { Loops = other.Loops };
+    }
+}
+
+/// <summary>Rows that belong on one closed edge loop.</summary>
+/// <param name="Rows">Their names.</param>
+/// <param name="Joints">Names of their joints on the loop.</param>
+/// <param name="Line">The likeliest loop of the head, head frame, interocular distances; null when there is none.</param>
+/// <param name="Likelihood">How likely the head has such a loop, 0 to 1.</param>
+internal sealed record RowsOnLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> Joints, ClosedLine? Line, double Likelihood);

@@ -27,6 +27,12 @@ public sealed record HeadEvidence
 
     /// <summary>The pieces of the scan that aren't skin: teeth, tongue, and much else.</summary>
     public required TriangleMesh OtherPieces { get; init; }
+
+    /// <summary>The whole scan.</summary>
+    public required TriangleMesh Mesh { get; init; }
+
+    /// <summary>Its polygons as modelled, over the same vertices; their positions are in file coordinates.</summary>
+    public required PolygonMesh Polygons { get; init; }
 }
 
 /// <summary>A lattice laid over a head, and the map from the atlas that it was laid by.</summary>
@@ -89,10 +95,33 @@ public static class LatticeRegistration
             turns[i] = warp.LocalSimilarity(joint.SkinPoint ?? joint.Position).Rotation;
         });
         var placed = placements.ToDictionary(p => p.Joint.Name, StringComparer.Ordinal);
+        IReadOnlyList<FollowedLoop> loops = LoopAlignment.Find(template, warp, evidence);
+        foreach (FollowedLoop loop in loops)
+        {
+            foreach ((string name, SkinTarget target) in LoopAlignment.Lay(loop, lattice, OnSkin))
+            {
+                JointPlacement joint = placed[name];
+                placed[name] = SurfaceJoints.Place(joint.Joint, target.Position, target.Normal, evidence.Skin, joint.LocalSize) with { Radius90 = joint.Radius90 };
+            }
+        }
+
         bool own = template.Embedding is not null;
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(lattice, placed, head.IsSymmetric, own, own);
         var turnOf = joints.Zip(turns).ToDictionary(t => t.First.Name, t => t.Second, StringComparer.Ordinal);
         JointRotations.Apply(lattice, joint => turnOf[joint.Name], placed, groups, mirrored);
-        return new RegisteredLattice(new LatticePlacement([.. joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns), warp);
+        return new RegisteredLattice(
+            new LatticePlacement([.. joints.Select(j => placed[j.Name])], lattice.Rows, lattice.Columns)
+            {
+                Loops = [.. loops.Select(loop => loop.Of(lattice)).Where(rows => rows.Rows.Count > 0)],
+            },
+            warp);
+
+        SkinTarget OnSkin(string name)
+        {
+            ControlJoint joint = placed[name].Joint;
+            return joint is { Ride: Ride.Skin, SkinPoint: { } point }
+                ? new SkinTarget(evidence.Mesh.Position(placed[name].SkinPoint!.Value), warp.Normal(point, template.SkinNormal(joint), joint.InFold))
+                : new SkinTarget(placed[name].Position, Vector3d.UnitZ);
+        }
     }
 }

@@ -26,6 +26,7 @@ public sealed class PreparedTemplate
     private readonly int[] _skinVertices;
     private readonly Lazy<MeanFace> _meanFace;
     private readonly Lazy<MouthParts> _mouthParts;
+    private readonly Lazy<IReadOnlyList<RowLoop>> _rowLoops;
     private volatile FoundMouth? _mouthOn;
     private readonly SideComparison? _sides;
     private readonly Dictionary<string, Vector3d> _skinNormals = [];
@@ -50,6 +51,7 @@ public sealed class PreparedTemplate
         _sides = head.AtlasPositions is null ? new SideComparison(head.Lattice, skin, normals) : null;
         _meanFace = new(() => new MeanFace(FacePoints()));
         _mouthParts = new(() => new MouthParts(head));
+        _rowLoops = new(() => RowLoop.Of(head, _skinVertices, normals));
         Embedding = head.AtlasPositions is null ? null : new TemplateEmbedding(head, _controls);
         var hierarchy = new BoundingVolumeHierarchy(skin);
         foreach (ControlJoint joint in head.Lattice.Joints)
@@ -76,6 +78,9 @@ public sealed class PreparedTemplate
 
     /// <summary>Where the mean face lies on a scan; of a template whose head was shaped after the atlas.</summary>
     public MeanFace MeanFace => _meanFace.Value;
+
+    /// <summary>The closed edge loops of the template's head that its rows lie on.</summary>
+    internal IReadOnlyList<RowLoop> RowLoops => _rowLoops.Value;
 
     /// <summary>Teeth and tongue of a template whose head was shaped after the atlas.</summary>
     internal MouthParts MouthParts => _mouthParts.Value;

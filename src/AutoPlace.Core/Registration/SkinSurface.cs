@@ -32,7 +32,7 @@ public sealed class SkinSurface
         Hierarchy = hierarchy;
         _sourceTriangles = sourceTriangles;
         (_covered, _covers) = (covered, covers);
-        _normals = VertexNormals.AngleWeighted(hierarchy.Mesh);
+        _normals = Geometry.VertexNormals.AngleWeighted(hierarchy.Mesh);
     }
 
     /// <summary>Prepares the skin of a head.</summary>
@@ -63,6 +63,9 @@ public sealed class SkinSurface
 
     /// <summary>The skin, head frame, interocular distances.</summary>
     public TriangleMesh Mesh => Hierarchy.Mesh;
+
+    /// <summary>V unit normals of the skin alone; those of other vertices mean nothing.</summary>
+    internal ReadOnlySpan<Vector3> VertexNormals => _normals;
 
     /// <summary>
     /// The place on the skin for an expected point: the nearest one where the skin faces as expected, so that in a slit

@@ -17,7 +17,13 @@ internal static class SurfaceJoints
     {
         Vector3d atlas = joint.SkinPoint!.Value;
         Vector3d atlasNormal = template.SkinNormal(joint);
-        SkinPlace place = skin.Project(warp.Apply(atlas), warp.Normal(atlas, atlasNormal, joint.InFold), ReachOf(joint));
+        return Place(joint, warp.Apply(atlas), warp.Normal(atlas, atlasNormal, joint.InFold), skin, localSize);
+    }
+
+    /// <summary>Puts a joint on the skin near an expected point, lifted by its own lift in the region's size.</summary>
+    public static JointPlacement Place(ControlJoint joint, Vector3d expected, Vector3d normal, SkinSurface skin, double localSize)
+    {
+        SkinPlace place = skin.Project(expected, normal, ReachOf(joint));
         double lift = joint.Lift * localSize;
         return new JointPlacement
         {

@@ -31,6 +31,7 @@ public static class PlacementChecks
             findings.AddRange(RowCurveCheck.Run(head));
             findings.AddRange(RowTurnCheck.Run(head));
             findings.AddRange(FrameFlipCheck.Run(head));
+            findings.AddRange(EdgeLoopCheck.Run(head));
             findings.AddRange(SpacingCheck.Run(head));
             findings.AddRange(BilateralSymmetryCheck.Run(head));
             findings.AddRange(ProportionCheck.Run(head, skin.Mesh));

@@ -248,6 +248,31 @@ public sealed class PlacementChecksTests
         Assert.Equal("zygion_right", findings[0].Subject);
     }
 
+    [Fact]
+    public void Head_without_a_loop_for_its_rows_says_so()
+    {
+        LatticePlacement placement = Clean.Placement with { Loops = [new RowsOnLoop(["lip_upper"], new HashSet<string>(), null, 0)] };
+
+        Assert.Equal(("lip_upper", Severity.Info), Subject(Single(placement, "edge-loop")));
+    }
+
+    [Theory]
+    [InlineData(0.4, false)]
+    [InlineData(0.6, true)]
+    public void Joint_beside_the_loop_of_its_row_is_found(double edges, bool found)
+    {
+        // A triangle whose longest edge runs past the joint's foot, so many of its own lengths away.
+        LatticePlacement placed = Change("zygion_left", j => j with { SkinPoint = new SurfacePoint(0, new Vector3d(1, 0, 0)) });
+        Vector3d foot = Clean.HeadMesh.Position(new SurfacePoint(0, new Vector3d(1, 0, 0))), past = foot + new Vector3d(0, 0.1 * edges, 0);
+        var line = new ClosedLine([past - new Vector3d(0.05, 0, 0), past + new Vector3d(0.05, 0, 0), past + new Vector3d(0, 0.08, 0)]);
+        LatticePlacement placement = placed with { Loops = [new RowsOnLoop(["row"], new HashSet<string> { "zygion_left" }, line, 1)] };
+
+        Finding? finding = Run(placement).SingleOrDefault(f => f.Check == "edge-loop");
+
+        Assert.Equal(found, finding is not null);
+        Assert.Equal(edges, finding?.Value ?? edges, 1e-9);
+    }
+
     private static IReadOnlyList<Finding> Run(LatticePlacement placement, IReadOnlyList<Landmark>? landmarks = null) =>
         PlacementChecks.Run(placement, Clean.HeadMesh, Clean.Skin, landmarks ?? Clean.Landmarks);
 
