@@ -21,7 +21,7 @@ public sealed class PlacementPipeline : IDisposable
 
     private PlacementPipeline(LandmarkModel model)
     {
-        Task.Run(() => _builtIn.Value); // while the network loads and looks; whoever needs it waits for it
+        Task.Run(() => _builtIn.Value.RowLoops); // while the network loads and looks; whoever needs it waits for it
         _calibration = CalibrationFile.Beside(model);
         _network = model.CreateNetwork();
     }

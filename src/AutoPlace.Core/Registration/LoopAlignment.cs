@@ -39,7 +39,8 @@ internal static class LoopAlignment
         {
             RowLoop loop = expected[e];
             Vector3d[] normals = found.Count > 0 ? [.. loop.Points.Select((p, i) => warp.LocalSimilarity(p).Rotation * loop.Normals[i])] : [];
-            (SkinLoop Loop, double Unlike)[] likely = [.. found.Select(f => (f, f.Unlikeness(lines[e], normals, loop.Turn))).Where(f => f.Item2 < MostUnlike)];
+            double gap = SkinLoop.GapOf(lines[e]);
+            (SkinLoop Loop, double Unlike)[] likely = [.. found.Select(f => (f, f.Unlikeness(lines[e], normals, gap, loop.Turn))).Where(f => f.Item2 < MostUnlike)];
             double least = likely.Select(f => f.Unlike).DefaultIfEmpty(MostUnlike).Min();
             double stays = Math.Exp((least - MostUnlike) / Doubt), sum = stays + likely.Sum(f => Likelihood(f.Unlike));
             followed[e] = new FollowedLoop(loop, [.. likely.Select(f => (f.Loop, Likelihood(f.Unlike) / sum)).OrderByDescending(f => f.Item2)]);

@@ -78,8 +78,9 @@ internal sealed class SkinLoop
     /// <summary>How unlike this loop is to an expected one: mean squared, 1 for the distance or the turn that is usual. Infinite without any likeness.</summary>
     /// <param name="expected">The expected loop.</param>
     /// <param name="normals">Unit normals at its points.</param>
+    /// <param name="gap">Height of what it opens, <see cref="GapOf"/>.</param>
     /// <param name="turn">By how much the surface turns over there, radians; null when that isn't known.</param>
-    public double Unlikeness(ClosedLine expected, Vector3d[] normals, double? turn)
+    public double Unlikeness(ClosedLine expected, Vector3d[] normals, double gap, double? turn)
     {
         double ratio = Line.Length / expected.Length;
         if (Math.Max(ratio, 1 / ratio) > Longer || Vector3d.Distance(Line.Middle, expected.Middle) > MiddleAway)
@@ -87,7 +88,7 @@ internal sealed class SkinLoop
             return double.PositiveInfinity;
         }
 
-        double sum = 0, gap = GapOf(expected);
+        double sum = 0;
         ReadOnlySpan<Vector3d> points = expected.Points;
         for (int i = 0; i < points.Length; i++)
         {
@@ -106,8 +107,8 @@ internal sealed class SkinLoop
     /// <summary>The skin's unit normal at a place of the loop.</summary>
     public Vector3d NormalAt(int edge, double t) => Vector3d.Lerp(_normals[edge], _normals[(edge + 1) % _normals.Length], t).Normalized();
 
-    // The height of what a loop opens: the distance from a place of it to the side opposite, greater for three quarters of its length.
-    private static double GapOf(ClosedLine line)
+    /// <summary>The height of what a loop opens: the distance from a place of it to the side opposite, greater for three quarters of its length.</summary>
+    public static double GapOf(ClosedLine line)
     {
         var gaps = new (double Height, double Length)[line.Points.Length];
         for (int i = 0; i < gaps.Length; i++)
