@@ -23,11 +23,11 @@ public sealed class SkinSurface
     private readonly Vector3[] _normals;
 
     // Skin out of sight, and what isn't skin; null without any.
-    private readonly Lazy<SkinSurface>? _covered;
-    private readonly Lazy<BoundingVolumeHierarchy>? _covers;
+    private readonly SkinSurface? _covered;
+    private readonly BoundingVolumeHierarchy? _covers;
 
     private SkinSurface(
-        BoundingVolumeHierarchy hierarchy, int[] sourceTriangles, Lazy<SkinSurface>? covered = null, Lazy<BoundingVolumeHierarchy>? covers = null)
+        BoundingVolumeHierarchy hierarchy, int[] sourceTriangles, SkinSurface? covered = null, BoundingVolumeHierarchy? covers = null)
     {
         Hierarchy = hierarchy;
         _sourceTriangles = sourceTriangles;
@@ -54,8 +54,8 @@ public sealed class SkinSurface
             : new SkinSurface(
                 hierarchy,
                 skinTriangles,
-                new(() => new(new BoundingVolumeHierarchy(headMesh.Subset(coveredTriangles)), coveredTriangles)),
-                new(() => new(headMesh.Subset(others))));
+                new SkinSurface(new BoundingVolumeHierarchy(headMesh.Subset(coveredTriangles)), coveredTriangles),
+                new BoundingVolumeHierarchy(headMesh.Subset(others)));
     }
 
     /// <summary>Nearest points and rays on the skin.</summary>
@@ -81,13 +81,13 @@ public sealed class SkinSurface
         SkinPlace? facing = Vector3d.Dot(nearest.Normal, normal) >= NormalAgreement ? nearest : Facing(expected, normal, reach);
         SkinPlace inSight = facing ?? nearest;
         return IsCovered(expected, normal)
-            ? _covered!.Value.Facing(expected, normal, Vector3d.Distance(inSight.Position, expected)) ?? inSight
+            ? _covered!.Facing(expected, normal, Vector3d.Distance(inSight.Position, expected)) ?? inSight
             : inSight;
     }
 
     // Both kinds of skin are parts of one surface: where something covers it, the nearest of either moves on smoothly.
     private bool IsCovered(Vector3d expected, Vector3d normal) =>
-        _covers?.Value.MeetsRay((Vector3)(expected - (normal * CoverBelow)), (Vector3)normal, (float)(CoverBelow + CoverAbove)) == true;
+        _covers?.MeetsRay((Vector3)(expected - (normal * CoverBelow)), (Vector3)normal, (float)(CoverBelow + CoverAbove)) == true;
 
     private static int[] Others(int triangles, int[] skin, int[] covered)
     {
