@@ -2,6 +2,8 @@ using System.Globalization;
 using System.Text;
 using AutoPlace.Export;
 using AutoPlace.Registration;
+using AutoPlace.Registration.Correcting;
+using AutoPlace.Template;
 using AutoPlace.Verification;
 
 namespace AutoPlace.Cli;
@@ -12,6 +14,9 @@ internal static class PlacementSummary
     /// <summary>Findings shown one by one; the others are only counted.</summary>
     private const int ShownFindings = 12;
 
+    /// <summary>Joints named that are worth a look.</summary>
+    private const int ShownJoints = 5;
+
     /// <summary>Writes the placement itself.</summary>
     internal static void WriteJson(TextWriter output, PlacementDocument document)
     {
@@ -21,15 +26,54 @@ internal static class PlacementSummary
     }
 
     /// <summary>Writes what a person wants to know first.</summary>
-    internal static void Write(TextWriter output, PlacementDocument document)
+    /// <param name="output">Receives lines.</param>
+    /// <param name="document">The placement.</param>
+    /// <param name="template">Its template.</param>
+    internal static void Write(TextWriter output, PlacementDocument document, TemplateHead template)
     {
         int Count(JointState state) => document.Joints.Count(j => j.State == state);
         string probability = document.Head.NeedsPerson.Probability.ToString("P0", CultureInfo.InvariantCulture);
         output.WriteLine(
             $"{document.Head.Source}: {document.Joints.Count} joints ({Count(JointState.Modelled)} modelled, {Count(JointState.Inferred)} inferred, {Count(JointState.Absent)} absent), "
             + $"{document.Landmarks.Count} landmarks");
+        if (document.Head.Neutral.Count > 0)
+        {
+            output.WriteLine($"face: {string.Join(", ", Face(document.Head.Neutral))}");
+        }
+
         output.WriteLine($"needs a person: {probability}{string.Concat(document.Head.NeedsPerson.Reasons.Select(r => $"; {r}"))}");
         WriteFindings(output, document.Findings);
+        LookGain[] next = [.. LookGain.Of(FileCoordinates.ToHeadFrame(document, template)).Take(ShownJoints)];
+        if (next.Length > 0)
+        {
+            Dictionary<string, double> radii = document.Joints.ToDictionary(
+                j => j.Name, j => 100 * j.Radius90 / document.Head.Frame.InterocularDistance, StringComparer.Ordinal);
+            output.WriteLine(string.Create(
+                CultureInfo.InvariantCulture,
+                $"look first at (90 % radius, % of the interocular distance): {string.Join(", ", next.Select(n => string.Create(CultureInfo.InvariantCulture, $"{n.Joint} {radii[n.Joint]:0.0}")))}"));
+        }
+    }
+
+    // The face against the neutral one.
+    private static IEnumerable<string> Face(IReadOnlyDictionary<string, double> neutral)
+    {
+        if (neutral.TryGetValue(NeutralState.JawAngleDegrees, out double jaw))
+        {
+            yield return string.Create(CultureInfo.InvariantCulture, $"jaw open by {Math.Max(0, jaw):0} degrees");
+        }
+
+        if (neutral.TryGetValue(NeutralState.LipGapMouthWidths, out double gap))
+        {
+            yield return string.Create(CultureInfo.InvariantCulture, $"lips apart by {gap:0.00} of the mouth's width");
+        }
+
+        foreach ((string name, string side) in ((string, string)[])[(NeutralState.LidApertureLeft, "left"), (NeutralState.LidApertureRight, "right")])
+        {
+            if (neutral.TryGetValue(name, out double aperture))
+            {
+                yield return string.Create(CultureInfo.InvariantCulture, $"{side} lids {100 * aperture:0} % open");
+            }
+        }
     }
 
     /// <summary>Writes findings, the worst first.</summary>

@@ -70,7 +70,7 @@ internal static class PlaceCommand
             }
             else
             {
-                PlacementSummary.Write(output, document);
+                PlacementSummary.Write(output, document, result.Template);
                 output.WriteLine($"files in {folder}");
             }
         });

@@ -37,6 +37,9 @@ internal sealed class DisplacementSpread
     /// <summary>Own share where a person gave the influence distance: only enough that joints which coincide don't contradict each other without end.</summary>
     private const double OwnShareByHand = 1e-3;
 
+    /// <summary>Keeps a variance of 0 from being negative by rounding.</summary>
+    private const double Rounding = 1e-12;
+
     private readonly int[] _region;
     private readonly int[] _twin;
     private readonly bool[] _mirrored;
@@ -84,6 +87,55 @@ internal sealed class DisplacementSpread
         return field;
     }
 
+    /// <summary>Joints of each region, by index, ascending.</summary>
+    public IEnumerable<int[]> Regions() => _region.Select((region, i) => (region, i)).GroupBy(j => j.region, j => j.i).Select(g => g.ToArray());
+
+    /// <summary>
+    /// Covariance of the errors of some joints of a region when the true places of others of it are known, each over the
+    /// variance that it has when none is; O(k^3 + k^2 n + k n^2) for k known joints and n others.
+    /// </summary>
+    /// <param name="joints">Joints whose errors aren't known.</param>
+    /// <param name="known">Joints whose errors are known.</param>
+    public double[,] Posterior(int[] joints, int[] known)
+    {
+        var matrix = new SymmetricMatrix(known.Length);
+        for (int i = 0; i < known.Length; i++)
+        {
+            Span<double> row = matrix.Row(i);
+            for (int j = 0; j <= i; j++)
+            {
+                row[j] = Covariance(known[i], known[j], null, 1);
+            }
+
+            row[i] += Rounding;
+        }
+
+        // The factor's inverse applied to every column at once: what is known explains B A^-1 B^T.
+        double[] columns = [.. joints.SelectMany(j => known.Select(k => Covariance(j, k, null, 1)))];
+        double[] solved = [.. columns];
+        Factored(matrix).Solve(solved);
+        double[] deviation = [.. joints.Select(j => Math.Sqrt(Covariance(j, j, null, 1)))];
+        double[,] covariance = new double[joints.Length, joints.Length];
+        for (int i = 0; i < joints.Length; i++)
+        {
+            for (int j = 0; j < joints.Length; j++)
+            {
+                double sum = Covariance(joints[i], joints[j], null, 1);
+                for (int k = 0; k < known.Length; k++)
+                {
+                    sum -= columns[(i * known.Length) + k] * solved[(j * known.Length) + k];
+                }
+
+                covariance[i, j] = (i == j ? Math.Max(sum, Rounding) : sum) / (deviation[i] * deviation[j]);
+            }
+        }
+
+        return covariance;
+    }
+
+    private static BlockedCholesky Factored(SymmetricMatrix matrix) => BlockedCholesky.TryFactor(matrix)
+        ?? throw new InvalidOperationException("The covariance of the known joints isn't positive definite.");
+
     private void Add(Vector3d[] field, int[] joints, int[] at, Vector3d[] missing, double? influence)
     {
         if (!(influence is null or > 0) || missing.All(m => m == Vector3d.Zero))
@@ -118,12 +170,10 @@ internal sealed class DisplacementSpread
             }
 
             // A midline joint's mirrored error has no sideways part.
-            row[i] += 1e-12;
+            row[i] += Rounding;
         }
 
-        BlockedCholesky factor = BlockedCholesky.TryFactor(matrix)
-            ?? throw new InvalidOperationException("The covariance of the known joints isn't positive definite.");
-        factor.Solve(values);
+        Factored(matrix).Solve(values);
         double[] result = new double[joints.Length * (values.Length / at.Length)];
         for (int k = 0; k < joints.Length; k++)
         {
