@@ -39,12 +39,12 @@ public static class CorrectedPlacement
         return Solved(placed, found.Corrections, found.Findings, cancellation);
     }
 
-    /// <summary>What is known of a corrected placement beside its joints.</summary>
-    internal static (IReadOnlyList<Landmark> Landmarks, IReadOnlyList<Finding> Findings) Check(
+    /// <summary>A corrected placement with calibrated radii, and what is known of it beside its joints.</summary>
+    internal static (LatticePlacement Placement, IReadOnlyList<Landmark> Landmarks, IReadOnlyList<Finding> Findings) Check(
         HeadConfidence confidence, KeptCorrections kept, LatticePlacement placement, Geometry.TriangleMesh mesh, Geometry.BoundingVolumeHierarchy skin)
     {
         IReadOnlyList<Landmark> landmarks = LandmarkLocks.Apply(confidence.Landmarks, [.. kept.Corrections.Landmarks.Values]);
-        return (landmarks, PlacementChecks.Sorted(PlacementChecks.Run(placement, mesh, skin, landmarks), kept.Findings));
+        return (confidence.Calibrated(placement), landmarks, PlacementChecks.Sorted(PlacementChecks.Run(placement, mesh, skin, landmarks), kept.Findings));
     }
 
     private static PlacementResult Solved(
@@ -52,9 +52,9 @@ public static class CorrectedPlacement
     {
         var clock = new StageClock(null, cancellation);
         CorrectableHead head = clock.Time("Registration", () => Correctable(placed).With(corrections));
-        LatticePlacement placement = clock.Time("Registration", () => head.Solve(corrections));
-        (IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => Check(
-            placed.Confidence!, new KeptCorrections(corrections, said), placement, placed.HeadMesh, placed.Skin));
+        LatticePlacement solved = clock.Time("Registration", () => head.Solve(corrections));
+        (LatticePlacement placement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => Check(
+            placed.Confidence!, new KeptCorrections(corrections, said), solved, placed.HeadMesh, placed.Skin));
         return placed with
         {
             NeedsPerson = ReviewNeed.Judge(placed.Agreement, placed.Confidence!, findings),

@@ -30,6 +30,11 @@ public sealed class PlacementPipeline : IDisposable
     /// <exception cref="LandmarkModelException">There is none, or it isn't one that this version understands.</exception>
     public static PlacementPipeline Open() => new(LandmarkModel.OpenDefault());
 
+    /// <summary>Uses a landmark network that lies elsewhere.</summary>
+    /// <param name="model">The network, with its calibration beside it if it has one.</param>
+    /// <exception cref="LandmarkModelException">The calibration can't be used.</exception>
+    public static PlacementPipeline Open(LandmarkModel model) => new(model);
+
     /// <summary>Places a lattice on the head of a scan.</summary>
     /// <param name="scan">The scan.</param>
     /// <param name="options">What the caller wants.</param>
@@ -52,10 +57,11 @@ public sealed class PlacementPipeline : IDisposable
             : CorrectableHead.Seen(template, AtlasOf(template), lattice, head.Mesh, found, scan.Mesh));
         KeptCorrections kept = clock.Time("Registration", () => KeptCorrections.Of(options, scan, head.Frame, template.Head, automatic));
         CorrectableHead correctable = clock.Time("Registration", () => automatic.With(kept.Corrections));
-        LatticePlacement placement = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
-        HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(_calibration, place.Agreement, surface, read, head));
-        (IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
-            confidence, kept, placement, head.Mesh, head.Evidence.Skin.Hierarchy));
+        LatticePlacement solved = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
+        HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(
+            _calibration, place.Agreement, surface, read, head, found is null ? [] : automatic.Automatic.Joints));
+        (LatticePlacement placement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
+            confidence, kept, solved, head.Mesh, head.Evidence.Skin.Hierarchy));
         return new PlacementResult
         {
             Scan = scan,

@@ -18,53 +18,44 @@ internal static class FitCommand
         LandmarkModel model = LandmarkModel.Open(options.Required("model"));
         RecordedHeads records = RecordedHeads.Read(options.Required("records").Split(','));
         var clock = Stopwatch.StartNew();
-        ILookup<int, ReadLandmark> parts = records.Landmarks.ToLookup(l => l.Place.Number % Parts);
+
+        var report = new FitReport(Console.Out);
 
         // Each part is tested once, by what three others taught and the fourth conformed.
-        var tests = new List<TestedHead>();
-        for (int tested = 0; tested < Parts; tested++)
+        TestedHeads tests = TestedHeads.Joined(Enumerable.Range(0, Parts).Select(tested =>
         {
             int conforming = (tested + 1) % Parts;
-            RadiusCalibration radii = RadiusFit.Of(
-                records.Landmarks.Where(l => l.Place.Number % Parts != tested && l.Place.Number % Parts != conforming), parts[conforming]);
-            tests.AddRange(parts[tested].GroupBy(l => l.Place).Select(head => TestedHead.Of(head, radii)));
-        }
+            return Fit(records, p => Part(p) != tested && Part(p) != conforming, p => Part(p) == conforming).Test(records, p => Part(p) == tested);
+        }));
+        report.Radii("by what was fitted to other heads", tests);
+        report.Radii("each kind by what was fitted to the other kinds", TestedHeads.Joined(
+            records.Landmarks.Select(l => l.Place.Kind).Distinct().Order(StringComparer.Ordinal).Select(kind => Fit(
+                records, p => p.Kind != kind && Part(p) != Parts - 1, p => p.Kind != kind && Part(p) == Parts - 1).Test(records, p => p.Kind == kind))));
 
+        ReadPlace[] places = [.. tests.Heads.Select(t => t.Place)];
         var failure = ClassifierFit.Of(
-            [.. tests.Select(t => t.Place)],
-            [.. tests.Select(t => ConfidenceCalibration.FailureInputs(t.Place.Features, t.ExpectedLogErrors))],
-            [.. tests.Select(t => t.Place.HasFailed)]);
+            places,
+            [.. tests.Heads.Select(t => ConfidenceCalibration.FailureInputs(t.Place.Features, t.ExpectedLogErrors))],
+            [.. places.Select(p => p.HasFailed)]);
+        report.Failures(places, failure.Probabilities);
+        report.Heads(records.Places);
+        FittedRadii radii = Fit(records, p => Part(p) != Parts - 1, p => Part(p) == Parts - 1);
         var calibration = new ConfidenceCalibration
         {
             ModelSha256 = model.Sha256,
-            Radii = RadiusFit.Of(parts.Where(p => p.Key != Parts - 1).SelectMany(p => p), parts[Parts - 1]),
+            Radii = radii.Landmarks,
+            Joints = radii.Joints,
             Failure = failure.Classifier,
         };
-
-        var report = new FitReport(Console.Out);
-        report.Radii(tests);
-        report.Failures([.. tests.Select(t => t.Place)], failure.Probabilities);
-        report.Heads(records.Places);
         byte[] json = CalibrationFile.Write(calibration);
         File.WriteAllBytes(options.Required("out"), json);
         Console.Error.WriteLine($"{json.Length} bytes, fitted in {clock.Elapsed.TotalSeconds:F0} s");
         return 0;
     }
-}
 
-/// <summary>A head and what is said of it by a calibration that doesn't know it.</summary>
-/// <param name="Place">Where it was read.</param>
-/// <param name="Landmarks">Its landmarks.</param>
-/// <param name="ExpectedLogErrors">For each of them the logarithm of the expected error.</param>
-/// <param name="Radii">For each of them the 90 % radius, interocular distances.</param>
-internal sealed record TestedHead(
-    ReadPlace Place, IReadOnlyList<ReadLandmark> Landmarks, IReadOnlyList<double> ExpectedLogErrors, IReadOnlyList<double> Radii)
-{
-    /// <summary>Tests a head.</summary>
-    public static TestedHead Of(IGrouping<ReadPlace, ReadLandmark> head, RadiusCalibration radii)
-    {
-        ReadLandmark[] landmarks = [.. head];
-        double[] expected = [.. landmarks.Select(l => RadiusFit.Expected(radii, l))];
-        return new TestedHead(head.Key, landmarks, expected, [.. expected.Select(radii.Radius90)]);
-    }
+    private static int Part(ReadPlace place) => place.Number % Parts;
+
+    private static FittedRadii Fit(RecordedHeads records, Func<ReadPlace, bool> teaches, Func<ReadPlace, bool> conforms) => new(
+        RadiusFit.Of(records.Landmarks.Where(l => teaches(l.Place)), records.Landmarks.Where(l => conforms(l.Place))),
+        RadiusFit.Of(records.Joints.Where(j => teaches(j.Place)), records.Joints.Where(j => conforms(j.Place))));
 }

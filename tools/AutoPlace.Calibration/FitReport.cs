@@ -10,42 +10,42 @@ internal sealed class FitReport(TextWriter output)
     /// <summary>Share of the failed heads that a review may miss.</summary>
     private const double MostMissed = 0.02;
 
-    /// <summary>How many of the landmarks' errors their radii hold.</summary>
-    public void Radii(IReadOnlyList<TestedHead> heads)
+    /// <summary>How many errors their radii hold.</summary>
+    /// <param name="by">What the radii were fitted to.</param>
+    /// <param name="tests">Heads that they weren't fitted to.</param>
+    public void Radii(string by, TestedHeads tests)
     {
-        (ReadLandmark Landmark, double Radius)[] known =
-            [.. heads.SelectMany(h => h.Landmarks.Zip(h.Radii)).Where(l => l.First.IsKnown)];
-        ReadLandmark[] landmarks = [.. known.Select(l => l.Landmark)];
-        double[] radii = [.. known.Select(l => l.Radius)];
-        output.WriteLine($"radius90 on {heads.Count} heads, each by what was fitted to others");
-        output.WriteLine("landmarks             count  held %  median error %  median radius %  ratio");
-        int[] all = [.. Enumerable.Range(0, landmarks.Length)];
-        Row("all", all);
-        foreach (IGrouping<string, int> kind in all.GroupBy(i => landmarks[i].Place.Kind).OrderBy(g => g.Key, StringComparer.Ordinal))
+        Radii($"landmarks of {tests.Heads.Count} heads, {by}", tests.Landmarks);
+        Radii($"joints of those, {by}", tests.Joints);
+    }
+
+    private void Radii(string heading, IReadOnlyList<TestedRadius> radii)
+    {
+        output.WriteLine($"radius90 of {heading}");
+        output.WriteLine("                      count  held %  median error %  median radius %  ratio");
+        Row("all", radii);
+        foreach (IGrouping<string, TestedRadius> kind in radii.GroupBy(r => r.Kind).OrderBy(g => g.Key, StringComparer.Ordinal))
         {
             Row(kind.Key, [.. kind]);
         }
 
-        Row("modelled", [.. all.Where(i => landmarks[i].IsModelled)]);
-        Row("not modelled", [.. all.Where(i => !landmarks[i].IsModelled)]);
-        int[] byRadius = [.. all.OrderBy(i => radii[i])];
-        for (int fifth = 0; fifth < 5; fifth++)
+        foreach (IGrouping<string, TestedRadius> group in radii.GroupBy(r => r.Group).OrderBy(g => g.Key, StringComparer.Ordinal))
         {
-            Row($"radii, fifth {fifth + 1}", byRadius[(fifth * byRadius.Length / 5)..((fifth + 1) * byRadius.Length / 5)]);
+            Row(group.Key, [.. group]);
+        }
+
+        foreach ((int i, TestedRadius[] fifth) in radii.OrderBy(r => r.Radius).Chunk((radii.Count + 4) / 5).Index())
+        {
+            Row($"radii, fifth {i + 1}", fifth);
         }
 
         output.WriteLine();
 
-        void Row(string name, int[] chosen)
+        void Row(string name, IReadOnlyList<TestedRadius> chosen)
         {
-            if (chosen.Length == 0)
-            {
-                return;
-            }
-
-            double error = 100 * Median(chosen.Select(i => landmarks[i].Error)), radius = 100 * Median(chosen.Select(i => radii[i]));
-            double held = 100.0 * chosen.Count(i => landmarks[i].Error <= radii[i]) / chosen.Length;
-            output.WriteLine($"{name,-20} {chosen.Length,6} {held,7:F1} {error,15:F2} {radius,16:F2} {radius / error,6:F2}");
+            double error = 100 * Median(chosen.Select(r => r.Error)), radius = 100 * Median(chosen.Select(r => r.Radius));
+            double held = 100.0 * chosen.Count(r => r.Error <= r.Radius) / chosen.Count;
+            output.WriteLine($"{name,-20} {chosen.Count,6} {held,7:F1} {error,15:F2} {radius,16:F2} {radius / error,6:F2}");
         }
     }
 

@@ -1,6 +1,7 @@
 using System.Globalization;
 using System.Numerics;
 using System.Text;
+using AutoPlace.Calibration.Truth;
 using AutoPlace.Conditioning;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
@@ -12,8 +13,18 @@ using AutoPlace.Verification;
 
 namespace AutoPlace.Calibration;
 
-/// <summary>Lets the product find the landmarks of a posed head, and writes down what it knew of them and how far they were off.</summary>
-internal static class HeadTrial
+/// <summary>
+/// Lets the product find the landmarks of a posed head and place a rig whose true joints are known, and writes down what
+/// it knew of them and how far they were off. May be used by several threads.
+/// </summary>
+/// <param name="network">The network.</param>
+/// <param name="atlas">The built-in template.</param>
+/// <param name="rig">A rig tied to the model.</param>
+/// <param name="template">A template of that rig.</param>
+/// <param name="landmarksWritten">Of how many landmarks of a head lines are written.</param>
+/// <param name="jointsWritten">Of how many joints.</param>
+internal sealed class HeadTrial(
+    LandmarkNetwork network, PreparedTemplate atlas, TruthRig rig, PreparedTemplate template, int landmarksWritten, int jointsWritten)
 {
     /// <summary>Error above which a landmark is off, interocular distances.</summary>
     private const double Off = 0.1;
@@ -26,19 +37,19 @@ internal static class HeadTrial
     public static string LandmarkColumns { get; } =
         "head,kind,name,truth,error," + string.Join(',', LandmarkFeatures.Names);
 
+    /// <summary>First line of the table of joints.</summary>
+    public static string JointColumns { get; } = "head,kind,name,error," + string.Join(',', JointFeatures.Names);
+
     /// <summary>Tries one head.</summary>
     /// <param name="posed">The head.</param>
-    /// <param name="network">The network.</param>
-    /// <param name="face">The mean face.</param>
-    /// <param name="chosen">Draws which landmarks are written.</param>
-    /// <param name="landmarksWritten">How many landmarks are written.</param>
+    /// <param name="chosen">Draws which landmarks and joints are written.</param>
     /// <param name="cancellation">Stops the search for the head.</param>
     /// <returns>
     /// A line of the table of heads for each place that was read, the last one taken unless all were refused, or one
-    /// without values when nothing looked like a head; and lines of the table of landmarks, as read at the place taken.
+    /// without values when nothing looked like a head; and lines of the tables of landmarks and joints, as read at the
+    /// place taken.
     /// </returns>
-    public static (string Heads, string Landmarks) Run(
-        PosedHead posed, LandmarkNetwork network, MeanFace face, SeededRandom chosen, int landmarksWritten, CancellationToken cancellation)
+    public (string Heads, string Landmarks, string Joints) Run(PosedHead posed, SeededRandom chosen, CancellationToken cancellation)
     {
         string key = string.Create(CultureInfo.InvariantCulture, $"{posed.Sample.Number},{posed.Sample.Kind}");
         HeadScan scan = posed.ToScan();
@@ -48,20 +59,22 @@ internal static class HeadTrial
         int place = 0;
         foreach (FrameScore found in Places(scan, surface, detector, cancellation))
         {
-            HeadReading read = HeadReader.Read(surface, detector, found, face, cancellation);
+            HeadReading read = HeadReader.Read(surface, detector, found, atlas.MeanFace, cancellation);
             var head = ConditionedHead.From(surface, read, symmetric: false);
-            double[][] landmarks = LandmarkFeatures.Of(surface, read, head);
+            var surroundings = new HeadSurroundings(head.Evidence);
+            double[][] landmarks = LandmarkFeatures.Of(surface, read, head, surroundings);
             double[] errors = Errors(posed, head);
             bool taken = read.Likeness >= HeadReading.LeastLikeness;
             heads.Append(CultureInfo.InvariantCulture, $"{key},{place++},{(taken ? 1 : 0)}");
             AppendHead(heads, posed, head, errors, HeadFeatures.Of(found.Agreement, read, head, landmarks));
             if (taken)
             {
-                return (heads.ToString(), LandmarkLines(key, posed.Sample, errors, landmarks, chosen, landmarksWritten));
+                string landmarkLines = LandmarkLines(key, posed.Sample, errors, landmarks, chosen);
+                return (heads.ToString(), landmarkLines, JointLines(key, posed, head, surroundings, chosen));
             }
         }
 
-        return (place > 0 ? heads.ToString() : $"{key},0,0,,,,{new string(',', HeadFeatures.Names.Count)}\n", "");
+        return (place > 0 ? heads.ToString() : $"{key},0,0,,,,{new string(',', HeadFeatures.Names.Count)}\n", "", "");
     }
 
     private static IEnumerable<FrameScore> Places(
@@ -121,12 +134,10 @@ internal static class HeadTrial
             Math.Acos(Math.Clamp(Vector3d.Dot(found, Vector3.Transform(truth, posed.Pose.Turn)), -1, 1)) * 180 / Math.PI;
     }
 
-    private static string LandmarkLines(
-        string key, HeadSample sample, double[] errors, double[][] features, SeededRandom random, int written)
+    private string LandmarkLines(string key, HeadSample sample, double[] errors, double[][] features, SeededRandom random)
     {
-        int[] order = [.. Enumerable.Range(0, errors.Length).OrderBy(_ => random.Unit()).Take(written).Order()];
         var text = new StringBuilder();
-        foreach (int i in order)
+        foreach (int i in Some(errors.Length, landmarksWritten, random))
         {
             text.Append(CultureInfo.InvariantCulture, $"{key},{LandmarkNames.All[i]},{(int)sample.States[i]}");
             Append(text, errors[i]);
@@ -136,6 +147,37 @@ internal static class HeadTrial
 
         return text.ToString();
     }
+
+    private string JointLines(string key, PosedHead posed, ConditionedHead head, HeadSurroundings surroundings, SeededRandom random)
+    {
+        if (posed.Sample.Kind == HeadKind.NonHead)
+        {
+            return "";
+        }
+
+        HeadRegistration registration = LatticeRegistration.Register(atlas, head);
+        IReadOnlyList<JointPlacement> placed = LatticeRegistration.Place(template, template.Head.Lattice, registration).Placement.Joints;
+        double[][] features = JointFeatures.Of(placed, head.Evidence.Landmarks, surroundings);
+        Vector3d?[] truth = SampleJoints.On(posed.Sample, rig);
+        Dictionary<string, int> index = placed.Index().ToDictionary(j => j.Item.Joint.Name, j => j.Index, StringComparer.Ordinal);
+        var text = new StringBuilder();
+        foreach (int t in Some(truth.Length, jointsWritten, random))
+        {
+            if (truth[t] is { } at)
+            {
+                int j = index[rig.Joints[t].Name];
+                text.Append(CultureInfo.InvariantCulture, $"{key},{rig.Joints[t].Name}");
+                Append(text, Vector3d.Distance(head.Frame.ToFile(placed[j].Position), posed.ToFile((Vector3)at)) / posed.Pose.Unit);
+                Append(text, features[j]);
+                text.Append('\n');
+            }
+        }
+
+        return text.ToString();
+    }
+
+    private static int[] Some(int count, int written, SeededRandom random) =>
+        [.. Enumerable.Range(0, count).OrderBy(_ => random.Unit()).Take(written).Order()];
 
     private static void Append(StringBuilder text, params ReadOnlySpan<double> values)
     {

@@ -4,13 +4,13 @@ using AutoPlace.Verification;
 
 namespace AutoPlace.Calibration;
 
-/// <summary>Fits the landmarks' 90 % radii: trees learn from some heads, factors are conformed to others.</summary>
+/// <summary>Fits 90 % radii of landmarks and joints: trees learn from some heads, factors are conformed to others.</summary>
 internal static class RadiusFit
 {
     /// <summary>Share of errors that a radius is to hold.</summary>
     private const double Held = 0.9;
 
-    /// <summary>Errors below this tell nothing of a landmark: meshes' own edges are longer, interocular distances.</summary>
+    /// <summary>Errors below this tell nothing: meshes' own edges are longer, interocular distances.</summary>
     private const double LeastError = 1e-3;
 
     /// <summary>Quantiles of the expected error that separate the classes with a factor each.</summary>
@@ -28,36 +28,51 @@ internal static class RadiusFit
             MedianPoint(byName[i].Select(l => LandmarkFeatures.Dense(l.Features)))))];
     }
 
-    /// <summary>Fits.</summary>
+    /// <summary>Fits the radii of landmarks.</summary>
     /// <param name="learnt">Landmarks of the heads to learn from.</param>
     /// <param name="conformed">Landmarks of other heads.</param>
     public static RadiusCalibration Of(IEnumerable<ReadLandmark> learnt, IEnumerable<ReadLandmark> conformed)
     {
-        ReadLandmark[] known = [.. learnt.Where(l => l.IsKnown)], others = [.. conformed.Where(l => l.IsKnown)];
+        ReadLandmark[] known = [.. learnt.Where(l => l.IsKnown)];
         UsualLandmark[] usual = Usual(known);
-        TreeEnsemble trees = TreeTraining.Regress(
-            [.. known.Select(l => RadiusCalibration.Inputs(usual[l.Landmark], l.Features, l.Place.Features))], [.. known.Select(LogError)]);
-        var radii = new RadiusCalibration { Usual = usual, LogError = trees, ClassBorders = [], Factors = [1] };
-        (double[] borders, double[] factors) = Conform([.. others.Select(l => Expected(radii, l))], others);
-        return radii with { ClassBorders = borders, Factors = factors };
+        Example[] Examples(IEnumerable<ReadLandmark> landmarks) =>
+            [.. landmarks.Select(l => new Example(RadiusCalibration.Inputs(usual[l.Landmark], l.Features, l.Place.Features), l.Error))];
+        return new RadiusCalibration { Usual = usual, Errors = Of(Examples(known), Examples(conformed.Where(l => l.IsKnown))) };
     }
 
-    /// <summary>Logarithm of the error expected of a landmark.</summary>
-    public static double Expected(RadiusCalibration radii, ReadLandmark l) => radii.ExpectedLogError(l.Landmark, l.Features, l.Place.Features);
+    /// <summary>Fits the radii of joints.</summary>
+    /// <param name="learnt">Joints of the heads to learn from.</param>
+    /// <param name="conformed">Joints of other heads.</param>
+    public static ConformalRadii Of(IEnumerable<PlacedJoint> learnt, IEnumerable<PlacedJoint> conformed)
+    {
+        return Of(Examples(learnt), Examples(conformed));
+
+        static Example[] Examples(IEnumerable<PlacedJoint> joints) =>
+            [.. joints.Select(j => new Example(JointFeatures.Inputs(j.Features, j.Place.Features), j.Error))];
+    }
 
     /// <summary>Classes of expected error, and the factor of each (split conformal prediction).</summary>
-    /// <param name="expected">For each landmark of heads that the trees don't know, its expected log error.</param>
-    /// <param name="landmarks">Those landmarks.</param>
-    public static (double[] Borders, double[] Factors) Conform(IReadOnlyList<double> expected, IReadOnlyList<ReadLandmark> landmarks)
+    /// <param name="expected">Expected log errors, on heads that the trees don't know.</param>
+    /// <param name="errors">For each the error, interocular distances.</param>
+    public static (double[] Borders, double[] Factors) Conform(IReadOnlyList<double> expected, IReadOnlyList<double> errors)
     {
         double[] sorted = [.. expected.Order()];
         double[] borders = [.. ClassQuantiles.Select(q => Math.Round(sorted[(int)(q * sorted.Length)], 4))];
         ILookup<int, double> ratios = Enumerable.Range(0, expected.Count)
-            .ToLookup(i => borders.Count(b => expected[i] > b), i => landmarks[i].Error / Math.Exp(expected[i]));
+            .ToLookup(i => borders.Count(b => expected[i] > b), i => errors[i] / Math.Exp(expected[i]));
         return (borders, [.. Enumerable.Range(0, borders.Length + 1).Select(c => Math.Round(Quantile([.. ratios[c].Order()]), 4))]);
     }
 
-    private static double LogError(ReadLandmark l) => Math.Log(Math.Max(l.Error, LeastError));
+    private static ConformalRadii Of(Example[] learnt, Example[] conformed)
+    {
+        TreeEnsemble trees = TreeTraining.Regress([.. learnt.Select(e => e.Inputs)], [.. learnt.Select(e => LogError(e.Error))]);
+        (double[] borders, double[] factors) = Conform([.. conformed.Select(e => trees.Evaluate(e.Inputs))], [.. conformed.Select(e => e.Error)]);
+        return new ConformalRadii { LogError = trees, ClassBorders = borders, Factors = factors };
+    }
+
+    private static double LogError(ReadLandmark l) => LogError(l.Error);
+
+    private static double LogError(double error) => Math.Log(Math.Max(error, LeastError));
 
     // The ceil((n + 1) * 0.9)-th smallest, which holds at least 90 % of exchangeable further ones.
     private static double Quantile(double[] sorted) => sorted[Math.Min(sorted.Length - 1, (int)Math.Ceiling((sorted.Length + 1) * Held) - 1)];
@@ -69,4 +84,6 @@ internal static class RadiusFit
 
         double Median(Func<Vector3d, double> coordinate) => Math.Round(all.Select(coordinate).Order().ElementAt(all.Length / 2), 4);
     }
+
+    private readonly record struct Example(double[] Inputs, double Error);
 }

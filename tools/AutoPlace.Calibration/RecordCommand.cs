@@ -1,6 +1,7 @@
 using System.Diagnostics;
 using System.Globalization;
 using System.IO.Compression;
+using AutoPlace.Calibration.Truth;
 using AutoPlace.Landmarks;
 using AutoPlace.Registration;
 using AutoPlace.Template;
@@ -16,13 +17,12 @@ namespace AutoPlace.Calibration;
 internal sealed class RecordCommand : IDisposable
 {
     /// <summary>Heads of calibration, apart from those of training and of its held-out measure.</summary>
-    private const ulong CalibrationStream = 0x43414C494252UL, PoseStream = 0x504F5345UL;
+    private const ulong CalibrationStream = 0x43414C494252UL, PoseStream = 0x504F5345UL, RigStream = 0x524947UL;
 
     private static readonly TimeSpan ReportInterval = TimeSpan.FromSeconds(10);
 
     private readonly ulong _seed;
     private readonly int _heads;
-    private readonly int _landmarksWritten;
     private readonly TimeSpan _limit;
     private readonly TimeSpan _grace;
     private readonly KindShares _kinds;
@@ -30,9 +30,10 @@ internal sealed class RecordCommand : IDisposable
     private readonly LandmarkCarrier _carrier;
     private readonly HeadRegions _regions;
     private readonly LandmarkNetwork _network;
-    private readonly MeanFace _face = new PreparedTemplate(BuiltInTemplate.Load()).MeanFace;
+    private readonly HeadTrial _trial;
     private readonly TextWriter _headTable;
     private readonly TextWriter _landmarkTable;
+    private readonly TextWriter _jointTable;
     private readonly CancellationTokenSource _overtime = new();
     private readonly Stopwatch _clock = Stopwatch.StartNew();
     private readonly Lock _writing = new();
@@ -46,17 +47,24 @@ internal sealed class RecordCommand : IDisposable
     {
         _seed = (ulong)options.Whole("seed", 1);
         _heads = options.Whole("heads", int.MaxValue);
-        _landmarksWritten = options.Whole("landmarks", LandmarkNames.All.Count);
         _limit = TimeSpan.FromSeconds(options.Whole("seconds", 360));
         _grace = TimeSpan.FromSeconds(options.Whole("grace", 30));
         _kinds = options.Text("kinds") is string kinds ? KindShares.Parse(kinds) : KindShares.Standard;
         _model = MorphableModel.Load(options.Required("morphable"), MorphableLayout.FaceModelLight);
         _carrier = new LandmarkCarrier(_model);
         _regions = new HeadRegions(_model);
-        _network = (options.Text("model") is string folder ? LandmarkModel.Open(folder) : LandmarkModel.OpenDefault()).CreateNetwork();
+        LandmarkModel model = options.Text("model") is string folder ? LandmarkModel.Open(folder) : LandmarkModel.OpenDefault();
+        _network = model.CreateNetwork();
+        var atlas = new PreparedTemplate(BuiltInTemplate.Load());
+        var rig = new TruthRig(_model, atlas);
+        using var pipeline = PlacementPipeline.Open(model);
+        _trial = new HeadTrial(
+            _network, atlas, rig, TruthTemplate.Make(pipeline, _model, rig, new SeededRandom(_seed, RigStream, 0), isMean: true),
+            options.Whole("landmarks", LandmarkNames.All.Count), options.Whole("joints", 60));
         string path = options.Required("out");
         _headTable = Create(path + "-heads.csv.gz", HeadTrial.HeadColumns);
         _landmarkTable = Create(path + "-landmarks.csv.gz", HeadTrial.LandmarkColumns);
+        _jointTable = Create(path + "-joints.csv.gz", HeadTrial.JointColumns);
     }
 
     /// <summary>Prints what there is.</summary>
@@ -65,9 +73,9 @@ internal sealed class RecordCommand : IDisposable
         Console.Error.WriteLine("""
             usage:
               record --morphable DIR --out NAME [--model DIR] [--seed S] [--heads N] [--seconds 360] [--grace 30]
-                     [--threads T] [--landmarks 68] [--kinds LIST]
-                     writes NAME-heads.csv.gz and NAME-landmarks.csv.gz, of each head so many landmarks; no head is begun
-                     after so many seconds, those begun are cut short after so many more
+                     [--threads T] [--landmarks 63] [--joints 60] [--kinds LIST]
+                     writes NAME-heads.csv.gz, NAME-landmarks.csv.gz and NAME-joints.csv.gz, of each head so many landmarks
+                     and joints; no head is begun after so many seconds, those begun are cut short after so many more
               fit    --records NAME,... --model DIR --out FILE
                      fits a calibration to records of that model, and prints figures of heads that it wasn't fitted to
               truth  --morphable DIR [--seed S] [--heads 50]
@@ -80,7 +88,7 @@ internal sealed class RecordCommand : IDisposable
     public static int Run(ReadOnlySpan<string> words)
     {
         var options = new CommandOptions(
-            words, "morphable", "out", "model", "seed", "heads", "seconds", "grace", "threads", "landmarks", "kinds");
+            words, "morphable", "out", "model", "seed", "heads", "seconds", "grace", "threads", "landmarks", "joints", "kinds");
         int threads = options.Whole("threads", Environment.ProcessorCount);
         using var command = new RecordCommand(options);
 
@@ -108,6 +116,7 @@ internal sealed class RecordCommand : IDisposable
     {
         _headTable.Dispose();
         _landmarkTable.Dispose();
+        _jointTable.Dispose();
         _network.Dispose();
         _overtime.Dispose();
     }
@@ -146,11 +155,12 @@ internal sealed class RecordCommand : IDisposable
         var random = new SeededRandom(_seed, CalibrationStream, (ulong)number);
         HeadSample sample = builder.Build(number, random, _kinds.Draw(random));
         var pose = new SeededRandom(_seed, PoseStream, (ulong)number);
-        (string heads, string landmarks) = HeadTrial.Run(PosedHead.Draw(sample, pose), _network, _face, pose, _landmarksWritten, _overtime.Token);
+        (string heads, string landmarks, string joints) = _trial.Run(PosedHead.Draw(sample, pose), pose, _overtime.Token);
         lock (_writing)
         {
             _headTable.Write(heads);
             _landmarkTable.Write(landmarks);
+            _jointTable.Write(joints);
             _done++;
             if (_clock.Elapsed - _reported > ReportInterval)
             {

@@ -40,10 +40,18 @@ internal sealed record ReadLandmark(ReadPlace Place, int Landmark, bool IsModell
     public bool IsKnown => !double.IsNaN(Error);
 }
 
+/// <summary>A joint that was placed.</summary>
+/// <param name="Place">The place that was taken.</param>
+/// <param name="Name">Its name.</param>
+/// <param name="Error">Distance from the truth, true interocular distances.</param>
+/// <param name="Features">Its <see cref="JointFeatures"/>.</param>
+internal sealed record PlacedJoint(ReadPlace Place, string Name, double Error, double[] Features);
+
 /// <summary>What "record" wrote.</summary>
 /// <param name="Places">All places that were read; of what had none, one without features.</param>
 /// <param name="Landmarks">Landmarks of the places that were taken.</param>
-internal sealed record RecordedHeads(IReadOnlyList<ReadPlace> Places, IReadOnlyList<ReadLandmark> Landmarks)
+/// <param name="Joints">Joints of those.</param>
+internal sealed record RecordedHeads(IReadOnlyList<ReadPlace> Places, IReadOnlyList<ReadLandmark> Landmarks, IReadOnlyList<PlacedJoint> Joints)
 {
     /// <summary>Reads records.</summary>
     /// <param name="names">What "record" was given as --out.</param>
@@ -51,6 +59,7 @@ internal sealed record RecordedHeads(IReadOnlyList<ReadPlace> Places, IReadOnlyL
     {
         var places = new List<ReadPlace>();
         var landmarks = new List<ReadLandmark>();
+        var joints = new List<PlacedJoint>();
         foreach (string name in names)
         {
             List<ReadPlace> own = [.. Rows(name + "-heads.csv.gz", HeadFeatures.Names).Select(r => new ReadPlace(
@@ -62,9 +71,11 @@ internal sealed record RecordedHeads(IReadOnlyList<ReadPlace> Places, IReadOnlyL
                 new ReadLandmark(
                     taken[int.Parse(r.Text("head"), CultureInfo.InvariantCulture)], LandmarkNames.IndexOf(r.Text("name")),
                     r.Text("truth") == "2", r.Number("error"), r.Features())));
+            joints.AddRange(Rows(name + "-joints.csv.gz", JointFeatures.Names).Select(r => new PlacedJoint(
+                taken[int.Parse(r.Text("head"), CultureInfo.InvariantCulture)], r.Text("name"), r.Number("error"), r.Features())));
         }
 
-        return new RecordedHeads(places, landmarks);
+        return new RecordedHeads(places, landmarks, joints);
     }
 
     private static IEnumerable<Row> Rows(string path, IReadOnlyList<string> features)

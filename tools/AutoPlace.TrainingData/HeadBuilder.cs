@@ -190,6 +190,8 @@ internal sealed class HeadBuilder
             Classes = mesh.Classes.ToArray(),
             Materials = mesh.Materials.ToArray(),
             Landmarks = [.. _draft.Landmarks.Select(p => (p - origin) * scale)],
+            Replaced = [.. _draft.Landmarks.Zip(_draft.Carried, (p, carried) => (p - carried) * scale)],
+            Shape = [.. _draft.Shape.Select(p => (p - origin) * scale)],
             States = [.. _draft.States],
             Tolerance = VisibilityTolerance.Of(_draft, scale),
         };

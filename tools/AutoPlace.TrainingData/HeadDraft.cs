@@ -23,6 +23,7 @@ internal sealed class HeadDraft
         _extremes = new LandmarkExtremes(model, carrier);
         Shape = new Vector3[model.VertexCount];
         Landmarks = new Vector3[carrier.Count];
+        Carried = new Vector3[carrier.Count];
         States = new LandmarkState[carrier.Count];
         Expression = new float[model.ExpressionNames.Count];
         Dropped = new bool[Enum.GetValues<Part>().Length];
@@ -44,6 +45,9 @@ internal sealed class HeadDraft
 
     /// <summary>Landmarks of the deformed vertices, or of what replaced them.</summary>
     public Vector3[] Landmarks { get; }
+
+    /// <summary>Landmarks of the deformed vertices, as last read.</summary>
+    public Vector3[] Carried { get; }
 
     /// <summary>How each landmark exists.</summary>
     public LandmarkState[] States { get; }
@@ -100,6 +104,7 @@ internal sealed class HeadDraft
     {
         Carrier.Carry(Shape, Landmarks);
         _extremes.Refine(Shape, Landmarks);
+        Landmarks.CopyTo(Carried, 0);
     }
 
     /// <summary>A landmark by name.</summary>

@@ -35,6 +35,12 @@ internal sealed class HeadSample
     /// <summary>Landmark positions in the order of the network's channels.</summary>
     public required Vector3[] Landmarks { get; init; }
 
+    /// <summary>How far each landmark's feature, a piece of its own, lies from the model's own as deformed.</summary>
+    public required Vector3[] Replaced { get; init; }
+
+    /// <summary>The model's vertices as deformed, whether the mesh has them or not; meaningless of what is no head.</summary>
+    public required Vector3[] Shape { get; init; }
+
     /// <summary>How each landmark exists on this head.</summary>
     public required LandmarkState[] States { get; init; }
 

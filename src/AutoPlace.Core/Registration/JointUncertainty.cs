@@ -5,8 +5,8 @@ using AutoPlace.Template;
 namespace AutoPlace.Registration;
 
 /// <summary>
-/// How sure a joint's place is: that of the control points and landmarks around it, plus what grows with the distance
-/// to them. Not yet calibrated against true errors.
+/// How sure a joint's place is by what it was placed with: that of the control points and landmarks around it, plus what
+/// grows with the distance to them. One of the features that the calibrated radius is made from.
 /// </summary>
 internal sealed class JointUncertainty
 {

@@ -14,7 +14,7 @@ public static class CalibrationFile
     public const string Name = "calibration.json";
 
     private const string Format = "autoplace.calibration";
-    private const int Version = 1;
+    private const int Version = 2;
 
     /// <summary>Reads the calibration of a network; null when it has none.</summary>
     /// <param name="model">The network.</param>
@@ -52,11 +52,13 @@ public static class CalibrationFile
             JsonElement root = document.RootElement;
             Expect(root.GetProperty("format").GetString() == Format && root.GetProperty("version").GetInt32() == Version, "format and version");
             Expect(Texts(root.GetProperty("landmarkFeatures")).SequenceEqual(LandmarkFeatures.Names), "landmarkFeatures");
+            Expect(Texts(root.GetProperty("jointFeatures")).SequenceEqual(JointFeatures.Names), "jointFeatures");
             Expect(Texts(root.GetProperty("headFeatures")).SequenceEqual(HeadFeatures.Names), "headFeatures");
             return new ConfidenceCalibration
             {
                 ModelSha256 = root.GetProperty("modelSha256").GetString() ?? "",
-                Radii = ReadRadii(root.GetProperty("radius90")),
+                Radii = ReadLandmarkRadii(root.GetProperty("radius90")),
+                Joints = ReadRadii(root.GetProperty("jointRadius90"), JointFeatures.InputCount),
                 Failure = ReadClassifier(root.GetProperty("failure"), ConfidenceCalibration.FailureInputCount),
             };
         }
@@ -78,8 +80,15 @@ public static class CalibrationFile
             json.WriteNumber("version", Version);
             json.WriteString("modelSha256", calibration.ModelSha256);
             WriteArray(json, "landmarkFeatures", LandmarkFeatures.Names, json.WriteStringValue);
+            WriteArray(json, "jointFeatures", JointFeatures.Names, json.WriteStringValue);
             WriteArray(json, "headFeatures", HeadFeatures.Names, json.WriteStringValue);
-            WriteRadii(json, "radius90", calibration.Radii);
+            json.WriteStartObject("radius90");
+            WriteArray(json, "usual", calibration.Radii.Usual, u => WriteUsual(json, u));
+            WriteRadii(json, calibration.Radii.Errors);
+            json.WriteEndObject();
+            json.WriteStartObject("jointRadius90");
+            WriteRadii(json, calibration.Joints);
+            json.WriteEndObject();
             WriteClassifier(json, "failure", calibration.Failure);
             json.WriteEndObject();
         }
@@ -103,29 +112,25 @@ public static class CalibrationFile
 
     private static Vector3d Point(JsonElement array) => new(array[0].GetDouble(), array[1].GetDouble(), array[2].GetDouble());
 
-    private static RadiusCalibration ReadRadii(JsonElement r)
+    private static RadiusCalibration ReadLandmarkRadii(JsonElement r)
     {
         UsualLandmark[] usual = [.. r.GetProperty("usual").EnumerateArray().Select(ReadUsual)];
         Expect(usual.Select(u => u.Name).SequenceEqual(LandmarkNames.All), "usual");
-        double[] borders = Numbers(r.GetProperty("classBorders")), factors = Numbers(r.GetProperty("factors"));
-        Expect(factors.Length == borders.Length + 1, "factors");
-        return new RadiusCalibration
-        {
-            Usual = usual,
-            LogError = ReadTrees(r.GetProperty("logError"), RadiusCalibration.InputCount),
-            ClassBorders = borders,
-            Factors = factors,
-        };
+        return new RadiusCalibration { Usual = usual, Errors = ReadRadii(r, RadiusCalibration.InputCount) };
     }
 
-    private static void WriteRadii(Utf8JsonWriter json, string name, RadiusCalibration radii)
+    private static ConformalRadii ReadRadii(JsonElement r, int features)
     {
-        json.WriteStartObject(name);
-        WriteArray(json, "usual", radii.Usual, u => WriteUsual(json, u));
+        double[] borders = Numbers(r.GetProperty("classBorders")), factors = Numbers(r.GetProperty("factors"));
+        Expect(factors.Length == borders.Length + 1, "factors");
+        return new ConformalRadii { LogError = ReadTrees(r.GetProperty("logError"), features), ClassBorders = borders, Factors = factors };
+    }
+
+    private static void WriteRadii(Utf8JsonWriter json, ConformalRadii radii)
+    {
         WriteArray(json, "classBorders", radii.ClassBorders, json.WriteNumberValue);
         WriteArray(json, "factors", radii.Factors, json.WriteNumberValue);
         WriteTrees(json, "logError", radii.LogError);
-        json.WriteEndObject();
     }
 
     private static UsualLandmark ReadUsual(JsonElement u) => new(

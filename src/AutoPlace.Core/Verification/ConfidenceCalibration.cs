@@ -3,7 +3,7 @@ using AutoPlace.Landmarks;
 namespace AutoPlace.Verification;
 
 /// <summary>
-/// How sure a reading is, learned from heads whose landmarks are known: the 90 % radius of each landmark, and how likely
+/// How sure a reading is, learned from heads whose landmarks and joints are known: the 90 % radius of each, and how likely
 /// the head was misunderstood. Belongs to one landmark network.
 /// </summary>
 public sealed record ConfidenceCalibration
@@ -23,6 +23,9 @@ public sealed record ConfidenceCalibration
     /// <summary>The landmarks' radii.</summary>
     public required RadiusCalibration Radii { get; init; }
 
+    /// <summary>The joints' radii, by trees that are given <see cref="JointFeatures.Inputs"/>.</summary>
+    public required ConformalRadii Joints { get; init; }
+
     /// <summary>
     /// Whether a head was misunderstood: up or front wrong by more than 20 degrees, or more than 10 % of its landmarks
     /// off. From <see cref="FailureInputs"/>.
@@ -36,7 +39,7 @@ public sealed record ConfidenceCalibration
     {
         ArgumentNullException.ThrowIfNull(landmarks);
         ArgumentNullException.ThrowIfNull(expectedLogErrors);
-        return [.. landmarks.Select((l, i) => l with { Covariance = ConfidenceRadius.Scaled(l.Covariance, Radii.Radius90(expectedLogErrors[i])) })];
+        return [.. landmarks.Select((l, i) => l with { Covariance = ConfidenceRadius.Scaled(l.Covariance, Radii.Errors.Radius90(expectedLogErrors[i])) })];
     }
 
     /// <summary>What the trees of a failure are given: the head's features, and what is expected of its landmarks.</summary>

@@ -3,32 +3,56 @@ using AutoPlace.Registration;
 
 namespace AutoPlace.Verification;
 
-/// <summary>How sure a reading of a head is.</summary>
+/// <summary>How sure a reading of a head, and the placement that came of it, is.</summary>
 /// <param name="Landmarks">The head's landmarks, with calibrated covariances.</param>
 /// <param name="Misunderstood">Probability that the head was misunderstood; null without a calibration.</param>
 public sealed record HeadConfidence(IReadOnlyList<Landmark> Landmarks, double? Misunderstood)
 {
-    /// <summary>How sure a reading is. Without a calibration the landmarks keep the covariances that the views gave them.</summary>
+    private IReadOnlyDictionary<string, double>? _jointRadii;
+
+    /// <summary>How sure a reading is. Without a calibration landmarks and joints keep what views and registration gave them.</summary>
     /// <param name="calibration">The network's calibration, if it has one.</param>
     /// <param name="agreement">Agreement of the head finder's last look, in [0, 1].</param>
     /// <param name="scan">The scan.</param>
     /// <param name="read">What looking at the head found.</param>
     /// <param name="head">The head as understood.</param>
+    /// <param name="laid">Joints that were placed by what was seen; none where they were carried over with the mesh.</param>
     public static HeadConfidence Of(
-        ConfidenceCalibration? calibration, double agreement, ScanSurface scan, HeadReading read, ConditionedHead head)
+        ConfidenceCalibration? calibration, double agreement, ScanSurface scan, HeadReading read, ConditionedHead head, IReadOnlyList<JointPlacement> laid)
     {
         ArgumentNullException.ThrowIfNull(head);
+        ArgumentNullException.ThrowIfNull(laid);
         IReadOnlyList<Landmark> landmarks = head.Evidence.Landmarks;
         if (calibration is null)
         {
             return new HeadConfidence(landmarks, null);
         }
 
-        double[][] features = LandmarkFeatures.Of(scan, read, head);
+        var surroundings = new HeadSurroundings(head.Evidence);
+        double[][] features = LandmarkFeatures.Of(scan, read, head, surroundings);
         double[] whole = HeadFeatures.Of(agreement, read, head, features);
         double[] expected = [.. features.Select((f, i) => calibration.Radii.ExpectedLogError(i, f, whole))];
+        double[][] joints = JointFeatures.Of(laid, landmarks, surroundings);
         return new HeadConfidence(
             calibration.Calibrated(landmarks, expected),
-            calibration.Failure.Probability(ConfidenceCalibration.FailureInputs(whole, expected)));
+            calibration.Failure.Probability(ConfidenceCalibration.FailureInputs(whole, expected)))
+        {
+            _jointRadii = laid.Zip(joints).ToDictionary(
+                j => j.First.Joint.Name,
+                j => calibration.Joints.Radius90(calibration.Joints.LogError.Evaluate(JointFeatures.Inputs(j.Second, whole))),
+                StringComparer.Ordinal),
+        };
+    }
+
+    /// <summary>A placement on this head with calibrated 90 % radii. Joints that a person set keep theirs, 0.</summary>
+    /// <param name="placement">The lattice that the confidence was made for, corrected or not.</param>
+    public LatticePlacement Calibrated(LatticePlacement placement)
+    {
+        ArgumentNullException.ThrowIfNull(placement);
+        return _jointRadii is not { } radii ? placement : placement with
+        {
+            Joints = [.. placement.Joints.Select(joint =>
+                joint.Radius90 > 0 && radii.TryGetValue(joint.Joint.Name, out double radius) ? joint with { Radius90 = radius } : joint)],
+        };
     }
 }

@@ -11,12 +11,6 @@ namespace AutoPlace.Verification;
 /// </summary>
 public static class LandmarkFeatures
 {
-    /// <summary>Distance at which a correspondence's say about a landmark has dropped to 0.61, interocular distances.</summary>
-    private const double Nearness = 0.12;
-
-    /// <summary>The smallest length whose logarithm is taken, interocular distances.</summary>
-    private const double LeastLength = 1e-4;
-
     /// <summary>Names of the features, in the order in which they come.</summary>
     public static IReadOnlyList<string> Names { get; } =
     [
@@ -60,12 +54,14 @@ public static class LandmarkFeatures
     /// <param name="scan">The scan.</param>
     /// <param name="read">What looking at the head found.</param>
     /// <param name="head">The head as understood.</param>
+    /// <param name="surroundings">What was seen on that head.</param>
     /// <returns>For each landmark one number for each of <see cref="Names"/>, finite.</returns>
-    public static double[][] Of(ScanSurface scan, HeadReading read, ConditionedHead head)
+    public static double[][] Of(ScanSurface scan, HeadReading read, ConditionedHead head, HeadSurroundings surroundings)
     {
         ArgumentNullException.ThrowIfNull(scan);
         ArgumentNullException.ThrowIfNull(read);
         ArgumentNullException.ThrowIfNull(head);
+        ArgumentNullException.ThrowIfNull(surroundings);
         HeadEvidence evidence = head.Evidence;
         Landmark[] seen = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, head.Frame))];
         int wholeViews = ViewRing.Whole().Count;
@@ -74,20 +70,18 @@ public static class LandmarkFeatures
         Parallel.Invoke(
             () => whole = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Take(wholeViews)]),
             () => close = LandmarkCombination.Combine(read.ViewFrame, scan.Mesh, [.. read.Observations.Skip(wholeViews)]),
-            () => edges = new LocalEdgeLength(evidence.Skin.Mesh));
-        SimilarityTransform headToAtlas = evidence.AtlasToHead.Inverse();
-        Correspondence[] correspondences = [.. evidence.Correspondences];
+            () => edges = surroundings.Edges);
         double[][] features = new double[seen.Length][];
         Parallel.For(0, features.Length, i =>
         {
             Landmark given = evidence.Landmarks[i];
             Vector3d partner = seen[LandmarkNames.IndexOf(LandmarkNames.Mirror(given.Name))].Position;
-            Vector3d atlas = headToAtlas.Apply(given.Position);
-            Surroundings around = Around(given.Position, correspondences, evidence.AtlasToHead, headToAtlas);
+            Vector3d atlas = surroundings.ToAtlas(given.Position);
+            SeenAround around = surroundings.Around(given.Position);
             features[i] =
             [
-                LogLength(ConfidenceRadius.Of90(given.Covariance)),
-                LogLength(ConfidenceRadius.Of90(seen[i].Covariance)),
+                HeadSurroundings.LogLength(ConfidenceRadius.Of90(given.Covariance)),
+                HeadSurroundings.LogLength(ConfidenceRadius.Of90(seen[i].Covariance)),
                 seen[i].Presence,
                 read.Observations.Average(o => o.Prediction.Landmarks[i].Presence),
                 Disagreement(read, i),
@@ -95,7 +89,7 @@ public static class LandmarkFeatures
                 Vector3d.Distance(seen[i].Position, partner with { X = -partner.X }),
                 Vector3d.Distance(seen[i].Position, given.Position),
                 around.Residual, around.Sigma, Math.Log(1 + around.Count),
-                LogLength(edges!.At(given.Position)),
+                HeadSurroundings.LogLength(edges!.At(given.Position)),
                 given.Source switch { LandmarkSource.Network => 0, LandmarkSource.SphereFit => 1, LandmarkSource.Inferred => 2, _ => 3 },
                 atlas.X, atlas.Y, atlas.Z,
                 around.Atlas.X, around.Atlas.Y, around.Atlas.Z,
@@ -104,8 +98,6 @@ public static class LandmarkFeatures
 
         return features;
     }
-
-    private static double LogLength(double length) => Math.Log(Math.Max(length, LeastLength));
 
     private static double Disagreement(HeadReading read, int landmark)
     {
@@ -124,36 +116,4 @@ public static class LandmarkFeatures
 
         return weights > 0 ? Math.Sqrt(sum / weights) : 0;
     }
-
-    private static Surroundings Around(
-        Vector3d position, Correspondence[] correspondences, SimilarityTransform atlasToHead, SimilarityTransform headToAtlas)
-    {
-        const double Reach = 3 * Nearness;
-        double count = 0, residual = 0, sigma = 0;
-        Vector3d atlas = Vector3d.Zero, head = Vector3d.Zero;
-        foreach (ref readonly Correspondence c in correspondences.AsSpan())
-        {
-            double distance = (c.Head - position).LengthSquared;
-            if (distance < Reach * Reach)
-            {
-                double weight = Math.Exp(-distance / (2 * Nearness * Nearness));
-                count += weight;
-                residual += weight * (atlasToHead.Apply(c.Atlas) - c.Head).Length;
-                sigma += weight * c.Sigma;
-                atlas += c.Atlas * weight;
-                head += c.Head * weight;
-            }
-        }
-
-        if (count < 1)
-        {
-            return new(0.5, 0.5, 0, headToAtlas.Apply(position));
-        }
-
-        Vector3d beside = position - (head / count);
-        Vector3d there = (atlas / count) + (headToAtlas.ApplyToDirection(beside) * headToAtlas.Scale);
-        return new(residual / count, sigma / count, count, there);
-    }
-
-    private readonly record struct Surroundings(double Residual, double Sigma, double Count, Vector3d Atlas);
 }

@@ -10,16 +10,16 @@ public sealed class RadiusFitTests
     [Fact]
     public void Radii_hold_90_percent_of_further_errors_in_each_class()
     {
-        (double[] expected, ReadLandmark[] landmarks) = Landmarks(seed: 1);
+        (double[] expected, double[] errors) = Errors(seed: 1);
 
-        (double[] borders, double[] factors) = RadiusFit.Conform(expected, landmarks);
+        (double[] borders, double[] factors) = RadiusFit.Conform(expected, errors);
 
-        RadiusCalibration radii = SampleCalibration.Create().Radii with { ClassBorders = borders, Factors = factors };
-        (double[] others, ReadLandmark[] further) = Landmarks(seed: 2);
+        ConformalRadii radii = SampleCalibration.Create().Joints with { ClassBorders = borders, Factors = factors };
+        (double[] others, double[] further) = Errors(seed: 2);
         foreach (IGrouping<int, int> kind in Enumerable.Range(0, others.Length).GroupBy(i => borders.Count(b => others[i] > b)))
         {
             // Three standard errors of a share of 0.9 in the smallest class (600), of both samples.
-            Assert.Equal(0.9, kind.Average(i => further[i].Error <= radii.Radius90(others[i]) ? 1.0 : 0), 0.055);
+            Assert.Equal(0.9, kind.Average(i => further[i] <= radii.Radius90(others[i]) ? 1.0 : 0), 0.055);
         }
     }
 
@@ -43,15 +43,14 @@ public sealed class RadiusFitTests
     }
 
     // Errors whose spread about the expected one grows with it.
-    private static (double[] Expected, ReadLandmark[] Landmarks) Landmarks(int seed)
+    private static (double[] Expected, double[] Errors) Errors(int seed)
     {
         var random = new Random(seed);
         double[] expected = [.. Enumerable.Range(0, 20_000).Select(_ => -4 + (2 * random.NextDouble()))];
-        ReadPlace place = Place();
         return (expected, [.. expected.Select(e =>
         {
             double normal = Math.Sqrt(-2 * Math.Log(1 - random.NextDouble())) * Math.Cos(2 * Math.PI * random.NextDouble());
-            return new ReadLandmark(place, 0, true, Math.Exp(e + (normal * (0.3 + (0.2 * (e + 4))))), []);
+            return Math.Exp(e + (normal * (0.3 + (0.2 * (e + 4)))));
         })]);
     }
 

@@ -31,6 +31,11 @@ public sealed class RecordedHeadsTests : IDisposable
             "head,kind,name,truth,error," + string.Join(',', own),
             $"7,Realistic,subnasale,2,0.03,{string.Join(',', own.Select(_ => "0.5"))}",
             $"7,Realistic,menton,0,,{string.Join(',', own.Select(_ => "0.5"))}");
+        string[] joint = [.. JointFeatures.Names];
+        Write(
+            name + "-joints.csv.gz",
+            "head,kind,name,error," + string.Join(',', joint),
+            $"7,Realistic,brow_1_left,0.04,{string.Join(',', Enumerable.Range(0, joint.Length))}");
 
         RecordedHeads records = RecordedHeads.Read([name]);
 
@@ -40,6 +45,9 @@ public sealed class RecordedHeadsTests : IDisposable
         Assert.Empty(records.Places[2].Features);
         Assert.Equal([true, false], records.Landmarks.Select(l => l.IsKnown));
         Assert.Same(records.Places[1], records.Landmarks[0].Place);
+        PlacedJoint placed = Assert.Single(records.Joints);
+        Assert.Same(records.Places[1], placed.Place);
+        Assert.Equal(("brow_1_left", 0.04, 2), (placed.Name, placed.Error, placed.Features[2]));
         Assert.Equal((0.03, true), (records.Landmarks[0].Error, records.Landmarks[0].IsModelled));
     }
 

@@ -36,6 +36,8 @@ internal static class TrainingHeads
             Classes = draft.Mesh.Classes.ToArray(),
             Materials = draft.Mesh.Materials.ToArray(),
             Landmarks = [.. draft.Landmarks.Select(ToAtlas)],
+            Replaced = new Vector3[draft.Landmarks.Length],
+            Shape = [.. model.MeanPositions.Select(ToAtlas)],
             States = [.. draft.States],
             Tolerance = VisibilityTolerance.Of(draft, 1 / model.AtlasScale),
         };
@@ -66,6 +68,8 @@ internal static class TrainingHeads
             Classes = head.Classes,
             Materials = head.Materials,
             Landmarks = [.. other.Select(i => Flip(head.Landmarks[i]))],
+            Replaced = [.. other.Select(i => Flip(head.Replaced[i]))],
+            Shape = [.. head.Shape.Select(Flip)],
             States = [.. other.Select(i => head.States[i])],
             Tolerance = [.. other.Select(i => head.Tolerance[i])],
         };

@@ -212,6 +212,8 @@ public sealed class ViewRecorderTests
             Classes = [.. head.Classes, SurfaceClass.Other, SurfaceClass.Other],
             Materials = [.. head.Materials, Material.Skin, Material.Skin],
             Landmarks = head.Landmarks,
+            Replaced = head.Replaced,
+            Shape = head.Shape,
             States = head.States,
             Tolerance = head.Tolerance,
         };

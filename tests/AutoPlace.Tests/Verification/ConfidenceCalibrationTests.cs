@@ -40,7 +40,7 @@ public sealed class ConfidenceCalibrationTests : IDisposable
     [Fact]
     public void Radius_is_the_expected_error_times_the_factor_of_its_class()
     {
-        RadiusCalibration radii = SampleCalibration.Create().Radii;
+        ConformalRadii radii = SampleCalibration.Create().Joints;
 
         Assert.Equal(2 * Math.Exp(-3), radii.Radius90(-3), 1e-12);
         Assert.Equal(2 * Math.Exp(-2.5), radii.Radius90(-2.5), 1e-12);
@@ -59,8 +59,8 @@ public sealed class ConfidenceCalibrationTests : IDisposable
 
         IReadOnlyList<Landmark> calibrated = calibration.Calibrated(landmarks, [-3, -2]);
 
-        Assert.Equal(calibration.Radii.Radius90(-3), ConfidenceRadius.Of90(calibrated[0].Covariance), 1e-12);
-        Assert.Equal(calibration.Radii.Radius90(-2), ConfidenceRadius.Of90(calibrated[1].Covariance), 1e-12);
+        Assert.Equal(calibration.Radii.Errors.Radius90(-3), ConfidenceRadius.Of90(calibrated[0].Covariance), 1e-12);
+        Assert.Equal(calibration.Radii.Errors.Radius90(-2), ConfidenceRadius.Of90(calibrated[1].Covariance), 1e-12);
         Assert.Equal(9, calibrated[0].Covariance.Row2.Z / calibrated[0].Covariance.Row0.X, 1e-9);
         Assert.Equal(landmarks[0], calibrated[0] with { Covariance = landmarks[0].Covariance });
     }
@@ -87,16 +87,18 @@ public sealed class ConfidenceCalibrationTests : IDisposable
         ConfidenceCalibration read = CalibrationFile.Read(written);
 
         Assert.Equal(written, CalibrationFile.Write(read));
-        Assert.Equal(3 * Math.Exp(-2), read.Radii.Radius90(-2), 1e-12);
+        Assert.Equal(3 * Math.Exp(-2), read.Radii.Errors.Radius90(-2), 1e-12);
         Assert.Equal(1 / (1 + Math.Exp(0.75)), read.Failure.Probability([.. Enumerable.Repeat(0.75, ConfidenceCalibration.FailureInputCount)]), 1e-12);
     }
 
     [Theory]
     [InlineData("format", "\"other\"")]
-    [InlineData("version", "2")]
+    [InlineData("version", "1")]
     [InlineData("landmarkFeatures", "[\"presence\"]")]
+    [InlineData("jointFeatures", "[\"lift\"]")]
     [InlineData("headFeatures", "[]")]
     [InlineData("radius90", "{}")]
+    [InlineData("jointRadius90", "{\"classBorders\": [], \"factors\": []}")]
     [InlineData("failure", "{\"slope\": 1}")]
     public void File_of_another_program_is_refused(string key, string value)
     {

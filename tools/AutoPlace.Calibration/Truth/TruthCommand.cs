@@ -58,11 +58,9 @@ internal sealed class TruthCommand : IDisposable
             var truth = TruthHead.Make(_model, random, expressive: head % 2 == 1, isMean: false, remeshing);
             try
             {
-                PlacementResult looked = _pipeline.Run(truth.Scan, PlacementOptions.Default with { CarriesTopology = false }, CancellationToken.None);
-                foreach ((string name, PreparedTemplate template) in (ReadOnlySpan<(string, PreparedTemplate)>)[("mean", mean), ("identity", other)])
-                {
-                    Add(name, head, Compare(truth, LatticeRegistration.Place(template, template.Head.Lattice, looked.Registration!).Placement, looked.Frame));
-                }
+                PlacementResult looked = _pipeline.Run(truth.Scan, PlacementOptions.Default with { Template = mean.Head, CarriesTopology = false }, CancellationToken.None);
+                Add("mean", head, Compare(truth, looked.Placement, looked.Frame));
+                Add("identity", head, Compare(truth, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
             }
             catch (HeadNotFoundException)
             {
@@ -78,6 +76,9 @@ internal sealed class TruthCommand : IDisposable
             Report(name, [.. errors[name].OrderBy(e => e.Head)]);
         }
 
+        TruthError[] placed = [.. errors["mean"].Select(e => e.Error)];
+        Console.WriteLine(string.Create(
+            CultureInfo.InvariantCulture, $"radius90 of the mean's rig holds {100.0 * placed.Count(e => e.IsHeld) / placed.Length:0.0} % of its joints"));
         Console.WriteLine($"not found: {missed.Count} of {_heads}");
 
         void Add(string name, int head, IEnumerable<TruthError> found)
@@ -90,13 +91,8 @@ internal sealed class TruthCommand : IDisposable
         }
     }
 
-    // The rig on a head of the model's own mesh, made a template as any studio's would be.
-    private PreparedTemplate Template(bool isMean)
-    {
-        var head = TruthHead.Make(_model, new SeededRandom(_seed, TruthStream, isMean ? 0u : 1u), expressive: false, isMean, Remeshing.None);
-        PlacementResult looked = _pipeline.Run(head.Scan, PlacementOptions.Default, CancellationToken.None);
-        return new PreparedTemplate(TemplateFitting.Fit(isMean ? "mean" : "identity", looked, _rig.On(head.Shape, head.Pose)).Template);
-    }
+    private PreparedTemplate Template(bool isMean) =>
+        TruthTemplate.Make(_pipeline, _model, _rig, new SeededRandom(_seed, TruthStream, isMean ? 0u : 1u), isMean);
 
     private IEnumerable<TruthError> Compare(TruthHead head, LatticePlacement placement, Conditioning.HeadFrame frame)
     {
@@ -112,7 +108,7 @@ internal sealed class TruthCommand : IDisposable
                 ? Rotation3d.AngleDegrees(Export.FileCoordinates.RotationToFile(joint.Rotation, frame), at.Rotation)
                 : null;
             double? across = Along(joint.Joint.Name, trueJoints) is { } along ? (error - (along * Vector3d.Dot(error, along))).Length : null;
-            yield return new TruthError(at.Name, regions[at.Name] ?? "none", error.Length, across, degrees);
+            yield return new TruthError(at.Name, regions[at.Name] ?? "none", error.Length, across, error.Length * unit <= joint.Radius90 * frame.InterocularDistance, degrees);
         }
     }
 
