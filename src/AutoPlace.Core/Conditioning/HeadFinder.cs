@@ -16,14 +16,14 @@ public delegate FrameScore[] FrameScorer(IReadOnlyList<HeadFrame> candidates, Ca
 /// <summary>
 /// Finds the head in a file and its frame by looking from all sides: axis-aligned facings first, the usual ones before
 /// the others; then again through what the best views suggest, and below hats and raised arms; last between the axes.
+/// After each of these stages the likeliest places that a head has been seen at are given, not the best alone: one
+/// similarity explains little of a toy's or a monster's face, so that a chance view of its neck may agree better, while
+/// looking from several sides tells the two apart for much less than the next stage costs.
 /// </summary>
 public static class HeadFinder
 {
     /// <summary>Agreement above which a facing is taken without trying the ones after it.</summary>
     public const double Convincing = 0.8;
-
-    /// <summary>Agreement at which a usual facing is taken, and no head is looked for under hats in unusual ones, or between the axes.</summary>
-    private const double Likely = 0.6;
 
     /// <summary>Agreement below which nothing is taken for a head.</summary>
     public const double Plausible = 0.35;
@@ -42,6 +42,15 @@ public static class HeadFinder
 
     /// <summary>How many of the best views are followed up: of each facing, and of all when none convinced.</summary>
     private const int FollowedAtOnce = 4, Followed = 8;
+
+    /// <summary>Places that are given after a stage at most. Heads that convince nowhere were among the first five after the last.</summary>
+    private const int GivenAtOnce = 6;
+
+    /// <summary>
+    /// Frames that a reader settles from alike are one place: turned by less than about 30 degrees (their trace, 1 + 2 cos),
+    /// moved by less than half of the larger interocular distance, scaled by less than a half.
+    /// </summary>
+    private const double SameTrace = 2.73, SamePlace = 0.5, SameScale = 1.5;
 
     /// <summary>Facings that are also tried below hats and raised arms before the others are tried at all: glTF's own, and Z up with the front to -Y.</summary>
     private const int Usual = 2;
@@ -69,18 +78,18 @@ public static class HeadFinder
 
         IEnumerable<FrameScore> Places()
         {
-            FrameScore best = default;
-            bool any = false;
+            double best = 0;
+            var given = new List<FrameScore>();
             foreach (FrameScore place in Found())
             {
-                any = true;
+                given.Add(place);
                 yield return place;
             }
 
-            if (!any)
+            if (given.Count == 0)
             {
                 throw new HeadNotFoundException(
-                    file, $"no head found: the best view agrees by {Math.Max(best.Agreement, 0):0.00}, a head by more than {Plausible:0.00}");
+                    file, $"no head found: the best view agrees by {best:0.00}, a head by more than {Plausible:0.00}");
             }
 
             IEnumerable<FrameScore> Found()
@@ -88,46 +97,40 @@ public static class HeadFinder
                 IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
                 Facing[] usual = [.. axes.Take(Usual)], others = [.. axes.Skip(Usual)];
                 var seen = new List<FrameScore>();
-                foreach (FrameScore place in Search(usual, 0, 0, seen).Concat(Search(usual, Lowered, 0, seen)))
+                IEnumerable<FrameScore> convincing = Search(usual, 0, 0, seen).Concat(Search(usual, Lowered, 0, seen));
+
+                // Heads of toys never convince; in a usual facing a plausible one is tried before all the other facings.
+                foreach (FrameScore place in convincing.Concat(Likeliest(seen.Where(s => usual.Any(f => IsNearest(f, s.Refined))), given)))
                 {
                     yield return place;
                 }
 
-                // Heads of toys never convince; in a usual facing a likely one is taken.
-                FrameScore likely = Best(seen, 1).FirstOrDefault();
-                if (likely.Agreement >= Likely && usual.Any(f => IsNearest(f, likely.Refined)))
-                {
-                    yield return likely;
-                    seen.Remove(likely);
-                }
-
-                foreach (FrameScore place in Search(others, 0, Plausible, seen))
+                foreach (FrameScore place in Search(others, 0, Plausible, seen).Concat(FollowedUp(seen)))
                 {
                     yield return place;
                 }
 
-                best = FollowUp(Best(seen, Followed), score, cancellation);
-                if (best.Agreement >= Likely)
-                {
-                    yield return best;
-                }
-
-                if (!seen.Exists(s => s.Agreement >= Conceivable))
+                if (best < Plausible && !seen.Exists(s => s.Agreement >= Conceivable))
                 {
                     yield break;
                 }
 
                 Facing[] between = up is null && front is null ? [.. BetweenAxes()] : [];
-                foreach (FrameScore place in Search(others, Lowered, Plausible, seen).Concat(Search(between, 0, Plausible, seen)))
+                foreach (FrameScore place in Search(others, Lowered, Plausible, seen)
+                    .Concat(Search(between, 0, Plausible, seen)).Concat(FollowedUp(seen)))
                 {
                     yield return place;
                 }
+            }
 
-                FrameScore last = best;
-                best = FollowUp(Best(seen, Followed), score, cancellation);
-                if (best.Agreement >= Plausible && (best != last || best.Agreement < Likely))
+            // Enumerated after the search that fills the list.
+            IEnumerable<FrameScore> FollowedUp(List<FrameScore> seen)
+            {
+                List<FrameScore> looks = LookAgain(Best(seen, Followed), score, cancellation);
+                best = looks.Select(s => s.Agreement).Append(best).Max();
+                foreach (FrameScore place in Likeliest(looks.Concat(seen), given))
                 {
-                    yield return best;
+                    yield return place;
                 }
             }
         }
@@ -157,7 +160,7 @@ public static class HeadFinder
         if (promising.Length > 0)
         {
             // A head that faces elsewhere is left to the facing nearest to it, so that it's found alike in any axes.
-            FrameScore best = FollowUp(promising, score, cancellation);
+            FrameScore best = LookAgain(promising, score, cancellation).Aggregate(Better);
             if (best.Agreement >= Convincing && IsNearest(facing, best.Refined))
             {
                 yield return best;
@@ -169,17 +172,40 @@ public static class HeadFinder
         }
     }
 
-    // Looks through what the views suggest, then through what those suggest.
-    private static FrameScore FollowUp(FrameScore[] views, FrameScorer score, CancellationToken cancellation)
+    // Looks through what the views suggest, then through what those suggest; all these views, the given ones first.
+    private static List<FrameScore> LookAgain(FrameScore[] views, FrameScorer score, CancellationToken cancellation)
     {
-        FrameScore best = views.FirstOrDefault();
-        for (int round = 0; round < RefinementRounds && best.Agreement < Convincing && views.Length > 0; round++)
+        List<FrameScore> all = [.. views];
+        for (int round = 0; round < RefinementRounds && views.Length > 0 && all.TrueForAll(s => s.Agreement < Convincing); round++)
         {
             views = score([.. views.Select(s => s.Refined)], cancellation);
-            best = views.Aggregate(best, Better);
+            all.AddRange(views);
         }
 
-        return best;
+        return all;
+    }
+
+    // The best view of each place that isn't among the given ones yet; those grow while this is enumerated.
+    private static IEnumerable<FrameScore> Likeliest(IEnumerable<FrameScore> views, List<FrameScore> given)
+    {
+        int most = given.Count + GivenAtOnce;
+        foreach (FrameScore view in views.Where(s => s.Agreement >= Plausible).OrderByDescending(s => s.Agreement))
+        {
+            if (given.Count < most && !given.Exists(g => IsSamePlace(g.Refined, view.Refined)))
+            {
+                yield return view;
+            }
+        }
+    }
+
+    private static bool IsSamePlace(HeadFrame a, HeadFrame b)
+    {
+        (double small, double large) = a.InterocularDistance < b.InterocularDistance
+            ? (a.InterocularDistance, b.InterocularDistance)
+            : (b.InterocularDistance, a.InterocularDistance);
+        return Vector3d.Dot(a.Left, b.Left) + Vector3d.Dot(a.Up, b.Up) + Vector3d.Dot(a.Front, b.Front) >= SameTrace
+            && Vector3d.Distance(a.Origin, b.Origin) <= SamePlace * large
+            && large <= SameScale * small;
     }
 
     private static bool IsNearest(Facing facing, HeadFrame frame)
