@@ -43,7 +43,7 @@ public static class HeadFinder
     /// <summary>How many of the best views are followed up: of each facing, and of all when none convinced.</summary>
     private const int FollowedAtOnce = 4, Followed = 8;
 
-    /// <summary>Places that are given after a stage at most. Heads that convince nowhere were among the first five after the last.</summary>
+    /// <summary>Places that are given after a stage at most; of generated heads that convince nowhere the right one was among the first three.</summary>
     private const int GivenAtOnce = 6;
 
     /// <summary>
@@ -126,7 +126,7 @@ public static class HeadFinder
             // Enumerated after the search that fills the list.
             IEnumerable<FrameScore> FollowedUp(List<FrameScore> seen)
             {
-                List<FrameScore> looks = LookAgain(Best(seen, Followed), score, cancellation);
+                List<FrameScore> looks = LookAgain(Best(seen.Where(s => !IsAmong(given, s)), Followed), score, cancellation);
                 best = looks.Select(s => s.Agreement).Append(best).Max();
                 foreach (FrameScore place in Likeliest(looks.Concat(seen), given))
                 {
@@ -191,12 +191,14 @@ public static class HeadFinder
         int most = given.Count + GivenAtOnce;
         foreach (FrameScore view in views.Where(s => s.Agreement >= Plausible).OrderByDescending(s => s.Agreement))
         {
-            if (given.Count < most && !given.Exists(g => IsSamePlace(g.Refined, view.Refined)))
+            if (given.Count < most && !IsAmong(given, view))
             {
                 yield return view;
             }
         }
     }
+
+    private static bool IsAmong(List<FrameScore> given, FrameScore view) => given.Exists(g => IsSamePlace(g.Refined, view.Refined));
 
     private static bool IsSamePlace(HeadFrame a, HeadFrame b)
     {

@@ -39,6 +39,70 @@ public sealed class HeadFinderTests
     }
 
     [Fact]
+    public void Head_is_given_too_where_something_else_agrees_better()
+    {
+        (Facing neck, Facing head) = (AxisFrames.All[7], AxisFrames.All[18]);
+        FrameScorer scorer = (candidates, _) =>
+            [.. candidates.Select(c => new FrameScore(Looks(neck, c) ? 0.7 : Looks(head, c) ? 0.4 : 0, c, c))];
+        FrameScore[] found = [.. HeadFinder.Find("box", Box, null, null, scorer, TestContext.Current.CancellationToken)];
+        Assert.True(Looks(neck, found[0].Refined));
+        Assert.Contains(found, f => Looks(head, f.Refined));
+    }
+
+    [Fact]
+    public void Plausible_place_in_a_usual_facing_is_given_before_the_other_facings_are_looked_through()
+    {
+        Facing[] usual = [.. AxisFrames.All.Take(2)];
+        foreach (Facing truth in usual)
+        {
+            var tried = new List<HeadFrame>();
+            FrameScorer look = ScoreBy(truth, 0.4);
+            FrameScore first = HeadFinder.Find("box", Box, null, null, Noting(tried, look), TestContext.Current.CancellationToken).First();
+            Assert.True(Looks(truth, first.Refined));
+            Assert.All(tried, c => Assert.Contains(usual, f => Looks(f, c)));
+        }
+    }
+
+    [Fact]
+    public void Convincing_place_is_given_after_the_first_two_looks_at_it()
+    {
+        var tried = new List<HeadFrame>();
+        FrameScorer look = ScoreBy(AxisFrames.All[0], 0.9);
+        _ = HeadFinder.Find("box", Box, null, null, Noting(tried, look), TestContext.Current.CancellationToken).First();
+        Assert.Equal(2, tried.Count);
+    }
+
+    [Fact]
+    public void Place_that_unlikely_views_suggest_is_given()
+    {
+        Facing truth = AxisFrames.All[14];
+        var head = new HeadFrame(new(0.1, 0.2, 0.3), truth.Left, truth.Up, truth.Front, 0.25);
+        FrameScorer scorer = (candidates, _) =>
+            [.. candidates.Select(c => new FrameScore(c == head ? 0.5 : Looks(truth, c) ? 0.005 : 0, c, Looks(truth, c) ? head : c))];
+        Assert.Equal(head, HeadFinder.Find("box", Box, null, null, scorer, TestContext.Current.CancellationToken).First().Refined);
+    }
+
+    [Fact]
+    public void Places_that_only_just_differ_are_given_once()
+    {
+        Facing truth = AxisFrames.All[14];
+        double shift = 0;
+        FrameScorer scorer = (candidates, _) => [.. candidates.Select(c => Looks(truth, c)
+            ? new FrameScore(0.5, c, new HeadFrame(new(shift += 0.001, 0, 0), truth.Left, truth.Up, truth.Front, 0.5))
+            : new FrameScore(0.1, c, c))];
+        Assert.Single(HeadFinder.Find("box", Box, null, null, scorer, TestContext.Current.CancellationToken));
+    }
+
+    [Fact]
+    public void No_more_places_are_given_after_a_stage_than_are_worth_it()
+    {
+        FrameScorer scorer = (candidates, _) => [.. candidates.Select(c => new FrameScore(0.4, c, c))];
+        HeadFrame[] found = [.. HeadFinder.Find("box", Box, null, null, scorer, TestContext.Current.CancellationToken).Select(f => f.Refined)];
+        Assert.Equal(18, found.Length); // six after each of the three stages
+        Assert.Equal(found.Length, found.Distinct().Count());
+    }
+
+    [Fact]
     public void Axes_that_the_user_gave_are_the_only_ones_tried()
     {
         var tried = new HashSet<Vector3d>();
@@ -53,6 +117,12 @@ public sealed class HeadFinderTests
 
     private static FrameScorer ScoreBy(Facing truth, double agreement) => (candidates, _) =>
         [.. candidates.Select(c => new FrameScore(Looks(truth, c) ? agreement : 0.1, c, c))];
+
+    private static FrameScorer Noting(List<HeadFrame> tried, FrameScorer look) => (candidates, cancellation) =>
+    {
+        tried.AddRange(candidates);
+        return look(candidates, cancellation);
+    };
 
     private static bool Looks(Facing facing, HeadFrame frame) => frame.Up == facing.Up && frame.Front == facing.Front;
 }
