@@ -60,6 +60,13 @@ internal static class ScanVariants
         return With(scan, new PolygonMesh(positions, [.. starts], [.. corners]), parts);
     }
 
+    /// <summary>The scan without the faces of a part, and without the vertices that only those have.</summary>
+    public static HeadScan Without(HeadScan scan, string part)
+    {
+        int[] left = [.. Enumerable.Range(0, scan.Mesh.FaceCount).Where(f => scan.Parts[scan.FaceParts[f]].Name != part)];
+        return With(scan, scan.Mesh.Subset(left, out _), [.. left.Select(f => scan.FaceParts[f])]);
+    }
+
     public static HeadScan With(HeadScan scan, PolygonMesh mesh, IReadOnlyList<int> faceParts) => new()
     {
         Source = scan.Source,

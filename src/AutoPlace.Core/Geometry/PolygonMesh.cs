@@ -92,6 +92,42 @@ public sealed class PolygonMesh
         return new PolygonMesh(positions, _faceStarts, _faceVertices);
     }
 
+    /// <summary>Some of the faces alone, over the vertices that they have.</summary>
+    /// <param name="faces">Indices of the faces, in the order in which they are to come.</param>
+    /// <param name="vertices">For each vertex of the result its index here, ascending.</param>
+    public PolygonMesh Subset(IReadOnlyList<int> faces, out int[] vertices)
+    {
+        ArgumentNullException.ThrowIfNull(faces);
+        int[] renumbered = new int[VertexCount];
+        foreach (int f in faces)
+        {
+            foreach (int v in Face(f))
+            {
+                renumbered[v] = 1;
+            }
+        }
+
+        vertices = [.. Enumerable.Range(0, VertexCount).Where(v => renumbered[v] == 1)];
+        for (int v = 0; v < vertices.Length; v++)
+        {
+            renumbered[vertices[v]] = v;
+        }
+
+        var starts = new List<int>(faces.Count + 1) { 0 };
+        var corners = new List<int>(4 * faces.Count);
+        foreach (int f in faces)
+        {
+            foreach (int v in Face(f))
+            {
+                corners.Add(renumbered[v]);
+            }
+
+            starts.Add(corners.Count);
+        }
+
+        return new PolygonMesh([.. vertices.Select(v => _positions[v])], [.. starts], [.. corners]);
+    }
+
     /// <summary>
     /// Triangles of all faces, face by face. A quad is cut along its shorter diagonal, a larger face as a fan from the
     /// corner nearest to the mean of its corners, so that the cut depends on the shape alone and not on how vertices are

@@ -7,7 +7,8 @@ namespace AutoPlace.Registration;
 
 /// <summary>
 /// A head with the template head's own topology: vertex for vertex, face for face, in the same order. What the template
-/// has is carried over exactly: on the template's own head every joint comes back where it was.
+/// has is carried over exactly: on the template's own head every joint comes back where it was. A head that has a part of
+/// the template only, or more than it, is recognised by a template numbered as it (<see cref="TemplateHead.NumberedAs"/>).
 /// </summary>
 public sealed class CarriedHead
 {
@@ -35,7 +36,7 @@ public sealed class CarriedHead
         _skin = PartVertices(part => part == "skin");
         int[] pieceOf = MeshComponents.Of(template.Mesh).FaceComponents.ToArray();
         _inside = [.. Enumerable.Range(0, template.Mesh.FaceCount)
-            .Where(f => template.FaceParts[f] is var part && part != "skin" && !part.StartsWith("eyeball", StringComparison.Ordinal))
+            .Where(f => template.FaceParts[f] is var part && part is not ("skin" or TemplateHead.ForeignPart) && !part.StartsWith("eyeball", StringComparison.Ordinal))
             .GroupBy(f => pieceOf[f])
             .Select(piece => piece.SelectMany(f => template.Mesh.Face(f).ToArray()).Distinct().Order().ToArray())
             .Where(piece => piece.Length >= FewestOfPiece)];
@@ -109,7 +110,8 @@ public sealed class CarriedHead
             (placed[joint.Name], turns[joint.Name]) = joint is { Ride: Ride.Skin, SkinPoint: not null }
                 ? (triangles.Place(joint), Fit(skin, Weights(skin, joint.SkinPoint.Value)).Rotation)
                 : parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? Inside(joint, part, part.Apply(joint.Position))
-                : Inside(joint, joint.Ride == Ride.Tongue && NearestOf(_inside, joint.Position) is { } piece ? Pairs(piece, head) : skin);
+                : joint.Ride == Ride.Tongue && NearestOf(_inside, joint.Position) is { } piece ? Inside(joint, Pairs(piece, head))
+                : WithoutPart(joint, Inside(joint, skin));
         }
 
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
@@ -117,6 +119,12 @@ public sealed class CarriedHead
         JointRotations.Apply(lattice, joint => turns[joint.Name], placed, groups, mirrored);
         return new LatticePlacement([.. lattice.Joints.Select(joint => placed[joint.Name])], lattice.Rows, lattice.Columns);
     }
+
+    // What rides on a part that the head doesn't have lies where that would be.
+    private static (JointPlacement Placement, Matrix3d Turn) WithoutPart(ControlJoint joint, (JointPlacement Placement, Matrix3d Turn) placed) =>
+        joint.Ride is Ride.EyeballLeft or Ride.EyeballRight or Ride.TeethUpper or Ride.TeethLower or Ride.Tongue
+            ? (placed.Placement with { State = JointState.Inferred }, placed.Turn)
+            : placed;
 
     // The tongue hangs on what lies around it inside the mouth, all others on the skin.
     private (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, VertexPairs around)

@@ -38,7 +38,7 @@ public sealed class PreparedTemplate
     {
         ArgumentNullException.ThrowIfNull(head);
         Head = head;
-        EyeballRadius = head.EyeballRadius ?? MeanEyeballRadius(head);
+        EyeballRadius = head.EyeballRadius ?? head.MeanEyeballRadius();
         (TriangleMesh skin, _skinVertices) = SkinOf(head);
 
         // An own head may come from a file that is inside out, or mirrored.
@@ -137,33 +137,6 @@ public sealed class PreparedTemplate
                 && new Vector3d(p.X / MouthWidth, p.Y - mouth.Y, 0).Length > FromMouth
                 && (side < Midline || new Vector3d(side - nostril.X, p.Y - nostril.Y, 0).Length > FromNostrils);
         });
-    }
-
-    private static double MeanEyeballRadius(TemplateHead head)
-    {
-        double sum = 0;
-        int count = 0;
-        for (int f = 0; f < head.Mesh.FaceCount; f++)
-        {
-            string? landmark = head.FaceParts[f] switch
-            {
-                "eyeball_left" => "eye_centre_left",
-                "eyeball_right" => "eye_centre_right",
-                _ => null,
-            };
-            if (landmark is null)
-            {
-                continue;
-            }
-
-            foreach (int v in head.Mesh.Face(f))
-            {
-                sum += Vector3d.Distance(head.Mesh.Positions[v], head.Landmarks[landmark]);
-                count++;
-            }
-        }
-
-        return count > 0 ? sum / count : throw new ArgumentException($"Template '{head.Name}' has no face of part 'eyeball_left'.", nameof(head));
     }
 
     private static (TriangleMesh Skin, int[] Vertices) SkinOf(TemplateHead head)

@@ -38,6 +38,9 @@ public sealed record TemplateHead
     /// </summary>
     public ReadOnlyMemory<Vector3>? AtlasPositions { get; init; }
 
+    /// <summary>Part of faces that belong to a head which is carried, not to the template.</summary>
+    internal const string ForeignPart = "foreign";
+
     /// <summary>Landmarks of the reference mesh by name.</summary>
     public required IReadOnlyDictionary<string, Vector3d> Landmarks { get; init; }
 
@@ -57,11 +60,12 @@ public sealed record TemplateHead
     public IReadOnlyDictionary<string, IReadOnlyList<string>> Coverage { get; init; } = NoCoverage;
 
     /// <summary>
-    /// This template with the vertices and faces of its head numbered as those of a mesh of the same connectivity; itself
-    /// when they are already. Joints and landmarks are known by place and stay.
+    /// This template with the vertices and faces of its head numbered as those of a mesh that has its skin in the same
+    /// connectivity; itself when all are already. Pieces that the mesh doesn't have are left out, those that only the mesh
+    /// has belong to the part <see cref="ForeignPart"/>, as they lie on the mesh. Joints and landmarks are known by place and stay.
     /// </summary>
     /// <param name="mesh">The mesh.</param>
-    /// <returns>Null when the connectivity differs.</returns>
+    /// <returns>Null when the mesh hasn't the template's skin.</returns>
     public TemplateHead? NumberedAs(PolygonMesh mesh)
     {
         ArgumentNullException.ThrowIfNull(mesh);
@@ -70,28 +74,60 @@ public sealed record TemplateHead
             return this;
         }
 
-        if (MeshRenumbering.Find(Mesh, mesh) is not { } numbers)
+        if (SharedTopology.Find(this, mesh) is not { } shared)
         {
             return null;
         }
 
-        var positions = new Vector3[mesh.VertexCount];
-        Vector3[]? atlas = AtlasPositions is null ? null : new Vector3[mesh.VertexCount];
-        for (int v = 0; v < positions.Length; v++)
+        SimilarityTransform toOwn = ProcrustesAlignment.Align(
+            [.. shared.Vertices.Select(v => (Vector3d)mesh.Positions[v.Other])], [.. shared.Vertices.Select(v => (Vector3d)Mesh.Positions[v.Own])]);
+        Vector3[] positions = [.. mesh.Positions.ToArray().Select(p => (Vector3)toOwn.Apply(p))];
+        Vector3[]? atlas = AtlasPositions is null ? null : [.. positions];
+        foreach ((int own, int other) in shared.Vertices)
         {
-            positions[numbers.Vertices[v]] = Mesh.Positions[v];
+            positions[other] = Mesh.Positions[own];
             if (atlas is not null)
             {
-                atlas[numbers.Vertices[v]] = AtlasPositions!.Value.Span[v];
+                atlas[other] = AtlasPositions!.Value.Span[own];
             }
         }
 
-        string[] parts = new string[mesh.FaceCount];
-        for (int f = 0; f < parts.Length; f++)
+        string[] parts = [.. Enumerable.Repeat(ForeignPart, mesh.FaceCount)];
+        foreach ((int own, int other) in shared.Faces)
         {
-            parts[numbers.Faces[f]] = FaceParts[f];
+            parts[other] = FaceParts[own];
         }
 
-        return this with { Mesh = mesh.WithPositions(positions), AtlasPositions = atlas is null ? (ReadOnlyMemory<Vector3>?)null : atlas, FaceParts = parts };
+        return this with
+        {
+            Mesh = mesh.WithPositions(positions),
+            AtlasPositions = atlas is null ? (ReadOnlyMemory<Vector3>?)null : atlas,
+            FaceParts = parts,
+            EyeballRadius = EyeballRadius ?? (parts.Any(IsEyeball) ? null : MeanEyeballRadius()),
+        };
     }
+
+    /// <summary>Mean distance of the eyeballs' faces from the centres of the eyes, interocular distances.</summary>
+    /// <exception cref="ArgumentException">The mesh has no faces of the parts "eyeball_left" and "eyeball_right".</exception>
+    internal double MeanEyeballRadius()
+    {
+        double sum = 0;
+        int count = 0;
+        for (int f = 0; f < Mesh.FaceCount; f++)
+        {
+            if (IsEyeball(FaceParts[f]))
+            {
+                Vector3d centre = Landmarks[FaceParts[f] == "eyeball_left" ? "eye_centre_left" : "eye_centre_right"];
+                foreach (int v in Mesh.Face(f))
+                {
+                    sum += Vector3d.Distance(Mesh.Positions[v], centre);
+                    count++;
+                }
+            }
+        }
+
+        return count > 0 ? sum / count : throw new ArgumentException($"Template '{Name}' has no face of part 'eyeball_left'.");
+    }
+
+    private static bool IsEyeball(string part) => part is "eyeball_left" or "eyeball_right";
 }

@@ -102,6 +102,60 @@ public sealed class CarriedHeadTests
         }
     }
 
+    /// <summary>The lower teeth with their gums left out and a box put on top, all in another order: what is left of the template carries its joints as exactly, and what lies nearest carries the others.</summary>
+    [Fact]
+    public void Head_with_fewer_and_with_more_pieces_is_carried_as_exactly()
+    {
+        HeadScan changed = ScanVariants.Shuffled(WithBox(ScanVariants.Without(ScanVariants.Without(Own, "teeth_lower"), "gums_lower")), 3);
+        TemplateHead numbered = Template.NumberedAs(changed.Mesh)!;
+
+        (LatticePlacement placement, CarriedHead head) = Carry(changed, numbered);
+
+        Assert.Equal(6, numbered.FaceParts.Count(part => part == TemplateHead.ForeignPart));
+        Assert.DoesNotContain("teeth_lower", numbered.FaceParts);
+        foreach (JointPlacement joint in placement.Joints)
+        {
+            double within = joint.Joint.Ride == Ride.TeethLower ? 0.02 : 1e-5;
+            Assert.True(Vector3d.Distance(head.Frame.ToFile(joint.Position), joint.Joint.Position) < within, joint.Joint.Name);
+            Assert.True(joint.Joint.Ride == Ride.TeethLower || joint.State == JointState.Modelled, joint.Joint.Name);
+        }
+    }
+
+    [Fact]
+    public void Head_without_its_balls_has_its_eyes_where_they_would_be()
+    {
+        HeadScan blind = ScanVariants.Without(ScanVariants.Without(Own, "eyeball_left"), "eyeball_right");
+        TemplateHead numbered = Template.NumberedAs(blind.Mesh)!;
+
+        (LatticePlacement placement, CarriedHead head) = Carry(blind, numbered);
+
+        Assert.Equal(new PreparedTemplate(Template).EyeballRadius, numbered.EyeballRadius);
+        foreach (JointPlacement eye in placement.Joints.Where(joint => joint.Joint.Ride is Ride.EyeballLeft or Ride.EyeballRight))
+        {
+            Assert.Equal(JointState.Inferred, eye.State);
+            Assert.True(Vector3d.Distance(head.Frame.ToFile(eye.Position), eye.Joint.Position) < 1e-4, eye.Joint.Name);
+        }
+    }
+
+    [Fact]
+    public void Mesh_without_the_templates_skin_is_not_taken_for_it()
+    {
+        Assert.Null(Template.NumberedAs(ScanVariants.Without(Own, "skin").Mesh));
+        Assert.Null(Template.NumberedAs(WithBox(ScanVariants.Without(Own, "skin")).Mesh));
+    }
+
+    [Fact]
+    public void Pipeline_carries_a_head_with_a_box_on_top()
+    {
+        using PlacementPipeline pipeline = PlacementPipeline.Open();
+        PlacementOptions own = PlacementOptions.Default with { Template = Template };
+
+        PlacementResult plain = pipeline.Run(Own, own, CancellationToken.None), more = pipeline.Run(ScanVariants.Shuffled(WithBox(Own), 7), own, CancellationToken.None);
+
+        Assert.Null(more.Registration);
+        Assert.All(plain.Placement.Joints.Zip(more.Placement.Joints), pair => Assert.True(Vector3d.Distance(pair.First.Position, pair.Second.Position) < 1e-5));
+    }
+
     [Fact]
     public void Pipeline_carries_a_head_in_another_order()
     {
@@ -113,6 +167,17 @@ public sealed class CarriedHeadTests
         Assert.Null(plain.Registration);
         Assert.Null(shuffled.Registration);
         Assert.All(plain.Placement.Joints.Zip(shuffled.Placement.Joints), pair => Assert.True(Vector3d.Distance(pair.First.Position, pair.Second.Position) < 1e-5));
+    }
+
+    private static HeadScan WithBox(HeadScan scan)
+    {
+        int first = scan.Mesh.VertexCount;
+        int[][] sides = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+        var corners = Enumerable.Range(0, 8).Select(c => new System.Numerics.Vector3((c & 1) - 0.5f, 2 + (c >> 1 & 1), (c >> 2) - 1));
+        int[] starts = [.. scan.Mesh.FaceStarts, .. Enumerable.Range(1, 6).Select(s => scan.Mesh.FaceStarts[^1] + (4 * s))];
+        var mesh = new PolygonMesh(
+            [.. scan.Mesh.Positions, .. corners], starts, [.. scan.Mesh.FaceVertices, .. sides.SelectMany(side => side).Select(c => first + c)]);
+        return ScanVariants.With(scan, mesh, [.. scan.FaceParts, .. Enumerable.Repeat(0, 6)]);
     }
 
     private static (LatticePlacement Placement, CarriedHead Head) Carry(HeadScan scan, TemplateHead? template = null)
