@@ -9,7 +9,7 @@ public sealed record HeadReading
 {
     /// <summary>
     /// Likeness below which what one look took for a head is none. Heads of other origin and the demonstration heads have
-    /// 0.80 and more, things that passed the first look 0.39 and less.
+    /// 0.80 and more, of 1,180 generated things that are none each 0.48 and less at every place that passed a first look.
     /// </summary>
     public const double LeastLikeness = 0.6;
 
