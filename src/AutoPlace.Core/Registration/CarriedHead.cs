@@ -108,7 +108,7 @@ public sealed class CarriedHead
         foreach (ControlJoint joint in lattice.Joints)
         {
             (placed[joint.Name], turns[joint.Name]) = joint is { Ride: Ride.Skin, SkinPoint: not null }
-                ? (triangles.Place(joint), Fit(skin, Weights(skin, joint.SkinPoint.Value)).Rotation)
+                ? (triangles.Place(joint), Fit(skin, SkinTurns.Weights(skin.Atlas, joint.SkinPoint.Value)).Rotation)
                 : parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? Inside(joint, part, part.Apply(joint.Position))
                 : joint.Ride == Ride.Tongue && NearestOf(_inside, joint.Position) is { } piece ? Inside(joint, Pairs(piece, head))
                 : WithoutPart(joint, Inside(joint, skin));

@@ -84,6 +84,7 @@ public static class LatticeRegistration
         IReadOnlyList<ControlJoint> joints = lattice.Joints;
         var placements = new JointPlacement[joints.Count];
         var turns = new Matrix3d[joints.Count];
+        var skinTurns = new SkinTurns(head.Controls, warp);
         Parallel.For(0, joints.Count, i =>
         {
             ControlJoint joint = joints[i];
@@ -92,7 +93,7 @@ public static class LatticeRegistration
                 ? SurfaceJoints.Place(template, joint, warp, evidence.Skin, size)
                 : inner.Place(joint, size);
             placements[i] = placement with { Radius90 = uncertainty.Radius90(joint) };
-            turns[i] = warp.LocalSimilarity(joint.SkinPoint ?? joint.Position).Rotation;
+            turns[i] = joint.SkinPoint is { } point ? skinTurns.At(point) : warp.LocalSimilarity(joint.Position).Rotation;
         });
         var placed = placements.ToDictionary(p => p.Joint.Name, StringComparer.Ordinal);
         IReadOnlyList<FollowedLoop> loops = LoopAlignment.Find(template, warp, evidence);
