@@ -19,14 +19,28 @@ internal sealed record SharedTopology(IReadOnlyList<(int Own, int Other)> Vertic
     /// <returns>Null when the mesh hasn't the template's skin.</returns>
     public static SharedTopology? Find(TemplateHead template, PolygonMesh mesh)
     {
-        (PieceSize Size, int[] Faces)[] own = Pieces(template.Mesh);
-        PieceSize skin = own.MaxBy(piece => piece.Faces.Count(f => template.FaceParts[f] == "skin")).Size;
-        if (mesh.FaceCount < skin.Faces || mesh.VertexCount < skin.Vertices)
+        MeshComponents ownPieces = MeshComponents.Of(template.Mesh);
+        int[] skinFaces = new int[ownPieces.Count];
+        for (int f = 0; f < template.FaceParts.Count; f++)
+        {
+            skinFaces[ownPieces.FaceComponents[f]] += template.FaceParts[f] == "skin" ? 1 : 0;
+        }
+
+        int skinPiece = Array.IndexOf(skinFaces, skinFaces.Max()), faceCount = ownPieces.FaceCounts[skinPiece];
+        if (mesh.FaceCount < faceCount)
         {
             return null;
         }
 
-        ILookup<PieceSize, int[]> others = Pieces(mesh).ToLookup(piece => piece.Size, piece => piece.Faces);
+        MeshComponents otherPieces = MeshComponents.Of(mesh);
+        if (!otherPieces.FaceCounts.Contains(faceCount))
+        {
+            return null;
+        }
+
+        (PieceSize Size, int[] Faces)[] own = Pieces(template.Mesh, ownPieces);
+        PieceSize skin = own[skinPiece].Size;
+        ILookup<PieceSize, int[]> others = Pieces(mesh, otherPieces).ToLookup(piece => piece.Size, piece => piece.Faces);
         IGrouping<PieceSize, int[]>[] sizes = [.. own.GroupBy(piece => piece.Size, piece => piece.Faces)];
         IGrouping<PieceSize, int[]>[] alike = [.. sizes.Where(size => others[size.Key].Count() == size.Count())];
         if (!alike.Any(size => size.Key == skin)
@@ -89,9 +103,10 @@ internal sealed record SharedTopology(IReadOnlyList<(int Own, int Other)> Vertic
         return sum / count;
     }
 
-    private static (PieceSize Size, int[] Faces)[] Pieces(PolygonMesh mesh)
+    // In the order of the components.
+    private static (PieceSize Size, int[] Faces)[] Pieces(PolygonMesh mesh, MeshComponents pieces)
     {
-        int[] pieceOf = MeshComponents.Of(mesh).FaceComponents.ToArray();
+        int[] pieceOf = pieces.FaceComponents.ToArray();
         return [.. Enumerable.Range(0, mesh.FaceCount).GroupBy(f => pieceOf[f]).Select(piece =>
         {
             int[] faces = [.. piece];
