@@ -3,7 +3,6 @@ using System.Text;
 using AutoPlace.Export;
 using AutoPlace.Registration;
 using AutoPlace.Registration.Correcting;
-using AutoPlace.Template;
 using AutoPlace.Verification;
 
 namespace AutoPlace.Cli;
@@ -28,8 +27,8 @@ internal static class PlacementSummary
     /// <summary>Writes what a person wants to know first.</summary>
     /// <param name="output">Receives lines.</param>
     /// <param name="document">The placement.</param>
-    /// <param name="template">Its template.</param>
-    internal static void Write(TextWriter output, PlacementDocument document, TemplateHead template)
+    /// <param name="next">Its joints in the order in which to look at them.</param>
+    internal static void Write(TextWriter output, PlacementDocument document, IReadOnlyList<LookGain> next)
     {
         int Count(JointState state) => document.Joints.Count(j => j.State == state);
         string probability = document.Head.NeedsPerson.Probability.ToString("P0", CultureInfo.InvariantCulture);
@@ -43,14 +42,13 @@ internal static class PlacementSummary
 
         output.WriteLine($"needs a person: {probability}{string.Concat(document.Head.NeedsPerson.Reasons.Select(r => $"; {r}"))}");
         WriteFindings(output, document.Findings);
-        LookGain[] next = [.. LookGain.Of(FileCoordinates.ToHeadFrame(document, template)).Take(ShownJoints)];
-        if (next.Length > 0)
+        if (next.Count > 0)
         {
             Dictionary<string, double> radii = document.Joints.ToDictionary(
                 j => j.Name, j => 100 * j.Radius90 / document.Head.Frame.InterocularDistance, StringComparer.Ordinal);
             output.WriteLine(string.Create(
                 CultureInfo.InvariantCulture,
-                $"look first at (90 % radius, % of the interocular distance): {string.Join(", ", next.Select(n => string.Create(CultureInfo.InvariantCulture, $"{n.Joint} {radii[n.Joint]:0.0}")))}"));
+                $"look first at (90 % radius, % of the interocular distance): {string.Join(", ", next.Take(ShownJoints).Select(n => string.Create(CultureInfo.InvariantCulture, $"{n.Joint} {radii[n.Joint]:0.0}")))}"));
         }
     }
 

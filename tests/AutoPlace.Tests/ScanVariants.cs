@@ -1,6 +1,7 @@
 using System.Numerics;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
+using AutoPlace.Tests.Heads;
 
 namespace AutoPlace.Tests;
 
@@ -28,36 +29,14 @@ internal static class ScanVariants
     /// <summary>The scan with vertices, faces and the first corner of each face in seeded random order.</summary>
     public static HeadScan Shuffled(HeadScan scan, int seed)
     {
-        var random = new Random(seed);
-        int[] vertexOrder = [.. Enumerable.Range(0, scan.Mesh.VertexCount)];
-        int[] faceOrder = [.. Enumerable.Range(0, scan.Mesh.FaceCount)];
-        random.Shuffle(vertexOrder);
-        random.Shuffle(faceOrder);
-        int[] newIndex = new int[vertexOrder.Length];
-        var positions = new Vector3[vertexOrder.Length];
-        for (int v = 0; v < positions.Length; v++)
+        (PolygonMesh mesh, _, int[] faces) = Shapes.Shuffled(scan.Mesh, seed);
+        int[] parts = new int[faces.Length];
+        for (int f = 0; f < parts.Length; f++)
         {
-            positions[v] = scan.Mesh.Positions[vertexOrder[v]];
-            newIndex[vertexOrder[v]] = v;
+            parts[faces[f]] = scan.FaceParts[f];
         }
 
-        var starts = new List<int> { 0 };
-        var corners = new List<int>();
-        var parts = new List<int>();
-        foreach (int f in faceOrder)
-        {
-            ReadOnlySpan<int> face = scan.Mesh.Face(f);
-            int first = random.Next(face.Length);
-            for (int c = 0; c < face.Length; c++)
-            {
-                corners.Add(newIndex[face[(first + c) % face.Length]]);
-            }
-
-            starts.Add(corners.Count);
-            parts.Add(scan.FaceParts[f]);
-        }
-
-        return With(scan, new PolygonMesh(positions, [.. starts], [.. corners]), parts);
+        return With(scan, mesh, parts);
     }
 
     /// <summary>The scan without the faces of a part, and without the vertices that only those have.</summary>

@@ -1,5 +1,6 @@
 using System.CommandLine;
 using AutoPlace.Export;
+using AutoPlace.Registration.Correcting;
 
 namespace AutoPlace.Cli.Commands;
 
@@ -70,7 +71,7 @@ internal static class PlaceCommand
             }
             else
             {
-                PlacementSummary.Write(output, document, result.Template);
+                PlacementSummary.Write(output, document, LookGain.Of(result.Placement));
                 output.WriteLine($"files in {folder}");
             }
         });

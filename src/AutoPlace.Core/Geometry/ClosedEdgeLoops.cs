@@ -63,13 +63,35 @@ internal static class ClosedEdgeLoops
     /// <param name="within">V flags: the faces all of whose corners are flagged are looked at.</param>
     public static IReadOnlyList<ClosedEdgeLoop> In(PolygonMesh mesh, ReadOnlySpan<bool> within)
     {
-        PolygonMesh part = Cut(mesh, within, out List<int> vertices, out List<int> faces, out bool[] atCut);
-        int quads = Enumerable.Range(0, part.FaceCount).Count(f => part.Face(f).Length == 4);
-        if (part.FaceCount == 0)
+        var faces = new List<int>();
+        bool[] atCut = new bool[mesh.VertexCount];
+        for (int f = 0; f < mesh.FaceCount; f++)
+        {
+            bool inside = true;
+            foreach (int v in mesh.Face(f))
+            {
+                inside &= within[v];
+            }
+
+            if (inside)
+            {
+                faces.Add(f);
+                continue;
+            }
+
+            foreach (int v in mesh.Face(f))
+            {
+                atCut[v] = true;
+            }
+        }
+
+        if (faces.Count == 0)
         {
             return [];
         }
 
+        PolygonMesh part = mesh.Subset(faces, out int[] vertices);
+        int quads = Enumerable.Range(0, part.FaceCount).Count(f => part.Face(f).Length == 4);
         var adjacency = new MeshAdjacency(part);
         IEnumerable<VertexPath> loops = quads >= LeastQuads * part.FaceCount ? EdgeLoops.All(adjacency) : [];
         return [.. loops.Concat(adjacency.Borders().Where(border => !border.Vertices.Any(v => atCut[vertices[v]])))
@@ -78,49 +100,5 @@ internal static class ClosedEdgeLoops
 
         int[][] FacesOf(VertexPath path) => [.. path.Vertices.Select((v, i) => adjacency
             .EdgeFaces(adjacency.FindEdge(v, path.Vertices[(i + 1) % path.Vertices.Count])).ToArray().Select(f => faces[f]).ToArray())];
-    }
-
-    private static PolygonMesh Cut(PolygonMesh mesh, ReadOnlySpan<bool> within, out List<int> vertices, out List<int> faces, out bool[] atCut)
-    {
-        int[] numbers = new int[mesh.VertexCount];
-        atCut = new bool[mesh.VertexCount];
-        (vertices, faces) = ([], []);
-        var positions = new List<Vector3>();
-        List<int> starts = [0], corners = [];
-        for (int f = 0; f < mesh.FaceCount; f++)
-        {
-            ReadOnlySpan<int> face = mesh.Face(f);
-            bool inside = true;
-            foreach (int v in face)
-            {
-                inside &= within[v];
-            }
-
-            foreach (int v in face)
-            {
-                atCut[v] |= !inside;
-                if (!inside)
-                {
-                    continue;
-                }
-
-                if (numbers[v] == 0)
-                {
-                    vertices.Add(v);
-                    positions.Add(mesh.Positions[v]);
-                    numbers[v] = vertices.Count;
-                }
-
-                corners.Add(numbers[v] - 1);
-            }
-
-            if (inside)
-            {
-                starts.Add(corners.Count);
-                faces.Add(f);
-            }
-        }
-
-        return new PolygonMesh([.. positions], [.. starts], [.. corners]);
     }
 }

@@ -108,7 +108,7 @@ public sealed class CarriedHead
         foreach (ControlJoint joint in lattice.Joints)
         {
             (placed[joint.Name], turns[joint.Name]) = joint is { Ride: Ride.Skin, SkinPoint: not null }
-                ? (triangles.Place(joint), Fit(skin, SkinTurns.Weights(skin.Atlas, joint.SkinPoint.Value)).Rotation)
+                ? (triangles.Place(joint), SkinTurns.Between(skin.Atlas, skin.Target, joint.SkinPoint.Value))
                 : parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? Inside(joint, part, part.Apply(joint.Position))
                 : joint.Ride == Ride.Tongue && NearestOf(_inside, joint.Position) is { } piece ? Inside(joint, Pairs(piece, head))
                 : WithoutPart(joint, Inside(joint, skin));
@@ -162,7 +162,7 @@ public sealed class CarriedHead
 
     // Those near a point first.
     private static double[] Weights(VertexPairs pairs, Vector3d near) =>
-        Array.ConvertAll(pairs.Atlas, v => Rest + Math.Exp(-(v - near).LengthSquared / (2 * Nearness * Nearness)));
+        LocalMap.Weights(pairs.Atlas, near, Nearness, Rest);
 
     // Template to the head or the file; without weights of all vertices alike.
     private static SimilarityTransform Fit(VertexPairs pairs, double[]? weights = null) =>

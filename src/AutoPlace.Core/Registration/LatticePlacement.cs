@@ -75,4 +75,4 @@ public sealed record LatticePlacement(
 /// <param name="Joints">Names of their joints on the loop.</param>
 /// <param name="Line">The likeliest loop of the head, head frame, interocular distances; null when there is none.</param>
 /// <param name="Likelihood">How likely the head has such a loop, 0 to 1.</param>
-internal sealed record RowsOnLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> Joints, ClosedLine? Line, double Likelihood);
+internal sealed record RowsOnLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> Joints, PolygonalChain? Line, double Likelihood);

@@ -2,11 +2,19 @@ using AutoPlace.Geometry;
 
 namespace AutoPlace.Registration;
 
-/// <summary>How points about a place inside the head carry it: a similarity, and an affine map of what that leaves.</summary>
+/// <summary>How points about a place carry it: a similarity, and an affine map of what that leaves.</summary>
 internal static class LocalMap
 {
     /// <summary>Ridge of the affine map over the scatter's trace: what lies nearly in a plane says little across it.</summary>
     private const double Ridge = 0.01;
+
+    /// <summary>Weights of points: those near a place have most of the say.</summary>
+    /// <param name="points">Points.</param>
+    /// <param name="place">The place.</param>
+    /// <param name="nearness">Distance at which a point's say has dropped to 0.61.</param>
+    /// <param name="rest">What every point has besides.</param>
+    public static double[] Weights(Vector3d[] points, Vector3d place, double nearness, double rest) =>
+        Array.ConvertAll(points, p => rest + Math.Exp(-(p - place).LengthSquared / (2 * nearness * nearness)));
 
     /// <summary>Carries a place.</summary>
     /// <param name="from">N points of the template.</param>

@@ -32,7 +32,7 @@ internal static class LoopAlignment
     public static IReadOnlyList<FollowedLoop> Find(PreparedTemplate template, HeadWarp warp, HeadEvidence evidence)
     {
         IReadOnlyList<RowLoop> expected = template.RowLoops;
-        ClosedLine[] lines = [.. expected.Select(loop => new ClosedLine([.. loop.Points.Select(warp.Apply)]))];
+        PolygonalChain[] lines = [.. expected.Select(loop => new PolygonalChain([.. loop.Points.Select(warp.Apply)], closed: true))];
         IReadOnlyList<SkinLoop> found = expected.Count > 0 ? SkinLoop.Near(evidence.Polygons, evidence.Skin, lines, Reach) : [];
         var followed = new FollowedLoop[expected.Count];
         Parallel.For(0, followed.Length, e =>
@@ -107,7 +107,7 @@ internal static class LoopAlignment
     }
 
     // The outermost place of a loop, as seen from the middle towards where the corner is expected; of a blunt corner its middle.
-    private static LinePlace Corner(ClosedLine line, Vector3d expected, Vector3d centre)
+    private static LinePlace Corner(PolygonalChain line, Vector3d expected, Vector3d centre)
     {
         Vector3d outward = (expected - centre).Normalized();
         (double most, double weights, Vector3d sum) = (double.NegativeInfinity, 0, Vector3d.Zero);
@@ -138,16 +138,11 @@ internal static class LoopAlignment
     // Along the side of the loop between two corners that the joints belong to, in the proportions that they have.
     private static LinePlace[] Spread(SkinLoop loop, LinePlace first, LinePlace last, SkinTarget[] joints)
     {
-        double[] along = new double[joints.Length];
-        for (int k = 1; k < along.Length; k++)
-        {
-            along[k] = along[k - 1] + Vector3d.Distance(joints[k - 1].Position, joints[k].Position);
-        }
-
+        var row = new PolygonalChain([.. joints.Select(joint => joint.Position)], closed: false);
         double length = loop.Line.Length, ahead = last.Along - first.Along;
         ahead += ahead < 0 ? length : 0;
         return ((double[])[ahead, ahead - length])
-            .Select(way => along.Select(a => loop.Line.At(first.Along + (along[^1] > 0 ? way * a / along[^1] : 0))).ToArray())
+            .Select(way => row.Along.Select(a => loop.Line.At(first.Along + (row.Length > 0 ? way * a / row.Length : 0))).ToArray())
             .MinBy(places => places.Zip(joints).Sum(pair => loop.Misfit(pair.First, pair.Second.Position, pair.Second.Normal)))!;
     }
 

@@ -41,7 +41,7 @@ internal sealed record RowLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> 
         foreach (ClosedEdgeLoop loop in ClosedEdgeLoops.In(template.Mesh, everywhere).Where(loop => loop.Vertices.All(v => isSkin[v])))
         {
             Vector3d[] points = [.. loop.Vertices.Select(v => (Vector3d)template.Mesh.Positions[v])];
-            var line = new ClosedLine(points);
+            var line = new PolygonalChain(points, closed: true);
             JointSequence[] rows = [.. template.Lattice.Rows.Where(row => !row.Closed && LiesOn(line, row, skinPoints))];
             var joints = rows.SelectMany(row => row.Joints).Where(name => IsOn(line, name, skinPoints)).ToHashSet(StringComparer.Ordinal);
             if (joints.Count > 0 && WidestOf([.. joints.Select(name => line.Nearest(skinPoints[name]).Along)], line.Length) <= WidestGap * line.Length)
@@ -54,10 +54,10 @@ internal sealed record RowLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> 
     }
 
     // The ends of a row may lie where several rows meet.
-    private static bool LiesOn(ClosedLine line, JointSequence row, Dictionary<string, Vector3d> skinPoints) =>
+    private static bool LiesOn(PolygonalChain line, JointSequence row, Dictionary<string, Vector3d> skinPoints) =>
         row.Joints.Count > 2 && row.Joints.Skip(1).SkipLast(1).All(name => IsOn(line, name, skinPoints));
 
-    private static bool IsOn(ClosedLine line, string joint, Dictionary<string, Vector3d> skinPoints)
+    private static bool IsOn(PolygonalChain line, string joint, Dictionary<string, Vector3d> skinPoints)
     {
         if (!skinPoints.TryGetValue(joint, out Vector3d point))
         {

@@ -32,23 +32,23 @@ internal sealed class SkinLoop
 
     private SkinLoop(Vector3d[] points, Vector3d[] normals, double? turn)
     {
-        Line = new ClosedLine(points);
+        Line = new PolygonalChain(points, closed: true);
         (_normals, _turn) = (normals, turn);
     }
 
     /// <summary>The line, head frame, interocular distances.</summary>
-    public ClosedLine Line { get; }
+    public PolygonalChain Line { get; }
 
     /// <summary>The loops near some points.</summary>
     /// <param name="polygons">The scan's polygons.</param>
     /// <param name="skin">The head's skin, over the same vertices.</param>
     /// <param name="curves">Curves to look near, head frame.</param>
     /// <param name="reach">How far from each curve's box to look, interocular distances.</param>
-    public static IReadOnlyList<SkinLoop> Near(PolygonMesh polygons, SkinSurface skin, IReadOnlyList<ClosedLine> curves, double reach)
+    public static IReadOnlyList<SkinLoop> Near(PolygonMesh polygons, SkinSurface skin, IReadOnlyList<PolygonalChain> curves, double reach)
     {
         TriangleMesh mesh = skin.Mesh;
         bool[] within = new bool[polygons.VertexCount], inSight = new bool[within.Length];
-        foreach (ClosedLine curve in curves)
+        foreach (PolygonalChain curve in curves)
         {
             Vector3 low = new(float.PositiveInfinity), high = new(float.NegativeInfinity), around = new((float)reach);
             foreach (Vector3d point in curve.Points)
@@ -80,7 +80,7 @@ internal sealed class SkinLoop
     /// <param name="normals">Unit normals at its points.</param>
     /// <param name="gap">Height of what it opens, <see cref="GapOf"/>.</param>
     /// <param name="turn">By how much the surface turns over there, radians; null when that isn't known.</param>
-    public double Unlikeness(ClosedLine expected, Vector3d[] normals, double gap, double? turn)
+    public double Unlikeness(PolygonalChain expected, Vector3d[] normals, double gap, double? turn)
     {
         double ratio = Line.Length / expected.Length;
         if (Math.Max(ratio, 1 / ratio) > Longer || Vector3d.Distance(Line.Middle, expected.Middle) > MiddleAway)
@@ -108,7 +108,7 @@ internal sealed class SkinLoop
     public Vector3d NormalAt(int edge, double t) => Vector3d.Lerp(_normals[edge], _normals[(edge + 1) % _normals.Length], t).Normalized();
 
     /// <summary>The height of what a loop opens: the distance from a place of it to the side opposite, greater for three quarters of its length.</summary>
-    public static double GapOf(ClosedLine line)
+    public static double GapOf(PolygonalChain line)
     {
         var gaps = new (double Height, double Length)[line.Points.Length];
         for (int i = 0; i < gaps.Length; i++)

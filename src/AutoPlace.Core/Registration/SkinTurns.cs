@@ -9,7 +9,7 @@ namespace AutoPlace.Registration;
 internal sealed class SkinTurns
 {
     /// <summary>Distance at which a point's say has dropped to 0.61, interocular distances: about a patch of twice this radius, as wide as an eye.</summary>
-    internal const double Nearness = 0.125;
+    private const double Nearness = 0.125;
 
     /// <summary>Keeps the turn defined where no point is near.</summary>
     private const double Rest = 1e-6;
@@ -29,9 +29,12 @@ internal sealed class SkinTurns
     }
 
     /// <summary>Rotation about a point of the template's skin.</summary>
-    public Matrix3d At(Vector3d point) => ProcrustesAlignment.Align(_template, _head, Weights(_template, point)).Rotation;
+    public Matrix3d At(Vector3d point) => Between(_template, _head, point);
 
-    /// <summary>Weights of points by their distance from one.</summary>
-    public static double[] Weights(Vector3d[] points, Vector3d near) =>
-        Array.ConvertAll(points, p => Rest + Math.Exp(-(p - near).LengthSquared / (2 * Nearness * Nearness)));
+    /// <summary>Rotation of the skin about a point, by points of it.</summary>
+    /// <param name="template">N points of the template's skin.</param>
+    /// <param name="head">Where they are on the head.</param>
+    /// <param name="point">Point of the template's skin.</param>
+    public static Matrix3d Between(Vector3d[] template, Vector3d[] head, Vector3d point) =>
+        ProcrustesAlignment.Align(template, head, LocalMap.Weights(template, point, Nearness, Rest)).Rotation;
 }

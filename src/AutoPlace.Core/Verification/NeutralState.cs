@@ -34,17 +34,17 @@ public static class NeutralState
         var head = new Face(landmarks.Where(l => l.Source != LandmarkSource.Inferred).ToDictionary(l => l.Name, l => l.Position, StringComparer.Ordinal));
         var own = new Face(template.Head.Landmarks);
         var state = new Dictionary<string, double>(StringComparer.Ordinal);
-        Add(LipGapMouthWidths, head.LipGap - own.LipGap);
+        Add(LipGapMouthWidths, head.LipGap - own.LipGap, least: 0);
         Add(JawAngleDegrees, (mouth is null ? null : ByTeeth(mouth, template, head.Ears)) ?? (head.LipAngle - own.LipAngle));
-        Add(LidApertureLeft, head.FissureRatio("left") / own.FissureRatio("left"));
-        Add(LidApertureRight, head.FissureRatio("right") / own.FissureRatio("right"));
+        Add(LidApertureLeft, head.FissureRatio("left") / own.FissureRatio("left"), 0, 1);
+        Add(LidApertureRight, head.FissureRatio("right") / own.FissureRatio("right"), 0, 1);
         return state;
 
-        void Add(string name, double? value)
+        void Add(string name, double? value, double least = double.NegativeInfinity, double most = double.PositiveInfinity)
         {
             if (value is { } known)
             {
-                state.Add(name, name is JawAngleDegrees ? known : Math.Clamp(known, 0, name is LipGapMouthWidths ? double.MaxValue : 1));
+                state.Add(name, Math.Clamp(known, least, most));
             }
         }
     }

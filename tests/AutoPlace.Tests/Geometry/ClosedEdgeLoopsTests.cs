@@ -37,8 +37,7 @@ public sealed class ClosedEdgeLoopsTests
     public void Border_of_triangles_is_found_though_nobody_laid_lines_through_them()
     {
         PolygonMesh tube = Tube(12, [(1, 0), (1, 1), (1, 2)]);
-        TriangleMesh triangles = tube.Triangulate(out _);
-        var cut = new PolygonMesh(tube.Positions.ToArray(), [.. Enumerable.Range(0, triangles.TriangleCount + 1).Select(t => 3 * t)], triangles.Indices.ToArray());
+        PolygonMesh cut = Shapes.Polygons(tube.Triangulate(out _));
 
         Assert.Equal(3, ClosedEdgeLoops.In(tube, Everywhere(tube)).Count);
         Assert.Equal(2, ClosedEdgeLoops.In(cut, Everywhere(cut)).Count);

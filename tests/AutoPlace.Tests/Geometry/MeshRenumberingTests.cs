@@ -17,9 +17,10 @@ public sealed class MeshRenumberingTests
     public void Template_head_in_another_order_is_found_vertex_for_vertex(int seed)
     {
         TemplateHead template = BuiltInTemplate.Load();
-        (PolygonMesh shuffled, int[] vertices, int[] faces) = Shuffled(template.Mesh, seed, p => (p * 2.5f) + new Vector3(1, -2, 3));
+        (PolygonMesh shuffled, int[] vertices, int[] faces) = Shapes.Shuffled(template.Mesh, seed);
+        PolygonMesh moved = shuffled.WithPositions([.. shuffled.Positions.ToArray().Select(p => (p * 2.5f) + new Vector3(1, -2, 3))]);
 
-        MeshRenumbering found = MeshRenumbering.Find(template.Mesh, shuffled)!;
+        MeshRenumbering found = MeshRenumbering.Find(template.Mesh, moved)!;
 
         Assert.Equal(vertices, found.Vertices);
         Assert.Equal(faces, found.Faces);
@@ -29,9 +30,8 @@ public sealed class MeshRenumberingTests
     [MemberData(nameof(Meshes))]
     public void Numbering_of_any_mesh_keeps_its_faces(string name)
     {
-        TriangleMesh triangles = AwkwardMeshes.Build(name);
-        var mesh = new PolygonMesh(triangles.Positions.ToArray(), [.. Enumerable.Range(0, triangles.TriangleCount + 1).Select(t => 3 * t)], triangles.Indices.ToArray());
-        (PolygonMesh shuffled, _, _) = Shuffled(mesh, 7, p => p);
+        PolygonMesh mesh = Shapes.Polygons(AwkwardMeshes.Build(name));
+        (PolygonMesh shuffled, _, _) = Shapes.Shuffled(mesh, 7);
 
         // A vertex without a face can't be told from another.
         if (MeshRenumbering.Find(mesh, shuffled) is { } found)
@@ -65,35 +65,6 @@ public sealed class MeshRenumberingTests
         int[] corners = [.. Enumerable.Range(0, mesh.FaceCount).SelectMany(f => mesh.Face(f).ToArray().Reverse())];
 
         Assert.Null(MeshRenumbering.Find(mesh, new PolygonMesh(mesh.Positions.ToArray(), mesh.FaceStarts.ToArray(), corners)));
-    }
-
-    private static (PolygonMesh Mesh, int[] Vertices, int[] Faces) Shuffled(PolygonMesh mesh, int seed, Func<Vector3, Vector3> map)
-    {
-        var random = new Random(seed);
-        int[] vertices = [.. Enumerable.Range(0, mesh.VertexCount)], faces = [.. Enumerable.Range(0, mesh.FaceCount)];
-        random.Shuffle(vertices);
-        random.Shuffle(faces);
-        var positions = new Vector3[vertices.Length];
-        int[][] shuffled = new int[faces.Length][];
-        for (int v = 0; v < vertices.Length; v++)
-        {
-            positions[vertices[v]] = map(mesh.Positions[v]);
-        }
-
-        for (int f = 0; f < faces.Length; f++)
-        {
-            int[] corners = [.. mesh.Face(f).ToArray().Select(v => vertices[v])];
-            int first = random.Next(corners.Length);
-            shuffled[faces[f]] = [.. corners[first..], .. corners[..first]];
-        }
-
-        int[] starts = new int[faces.Length + 1];
-        for (int f = 0; f < faces.Length; f++)
-        {
-            starts[f + 1] = starts[f] + shuffled[f].Length;
-        }
-
-        return (new PolygonMesh(positions, starts, [.. shuffled.SelectMany(face => face)]), vertices, faces);
     }
 
     private static int[] Turned(int[] corners)

@@ -180,5 +180,45 @@ internal static class Shapes
         return new TriangleMesh(positions, indices);
     }
 
+    /// <summary>The same mesh with vertices, faces and the first corner of each face in seeded random order, and the new number of each vertex and face.</summary>
+    public static (PolygonMesh Mesh, int[] Vertices, int[] Faces) Shuffled(PolygonMesh mesh, int seed)
+    {
+        var random = new Random(seed);
+        int[] vertexOrder = [.. Enumerable.Range(0, mesh.VertexCount)], faceOrder = [.. Enumerable.Range(0, mesh.FaceCount)];
+        random.Shuffle(vertexOrder);
+        random.Shuffle(faceOrder);
+        int[] vertices = Numbers(vertexOrder);
+        var starts = new List<int> { 0 };
+        var corners = new List<int>();
+        foreach (int f in faceOrder)
+        {
+            ReadOnlySpan<int> face = mesh.Face(f);
+            int first = random.Next(face.Length);
+            for (int c = 0; c < face.Length; c++)
+            {
+                corners.Add(vertices[face[(first + c) % face.Length]]);
+            }
+
+            starts.Add(corners.Count);
+        }
+
+        return (new PolygonMesh([.. vertexOrder.Select(v => mesh.Positions[v])], [.. starts], [.. corners]), vertices, Numbers(faceOrder));
+
+        static int[] Numbers(int[] order)
+        {
+            int[] numbers = new int[order.Length];
+            for (int i = 0; i < order.Length; i++)
+            {
+                numbers[order[i]] = i;
+            }
+
+            return numbers;
+        }
+    }
+
+    /// <summary>The triangles as polygons.</summary>
+    public static PolygonMesh Polygons(TriangleMesh triangles) => new(
+        triangles.Positions.ToArray(), [.. Enumerable.Range(0, triangles.TriangleCount + 1).Select(t => 3 * t)], triangles.Indices.ToArray());
+
     private static float Warp(int i, int n) => MathF.Tan(MathF.PI / 4 * (((2f * i) / n) - 1));
 }

@@ -3,6 +3,7 @@ using AutoPlace.Import;
 using AutoPlace.Registration;
 using AutoPlace.Template;
 using AutoPlace.TemplateBuilder.Cast.Measuring;
+using AutoPlace.Tests.Heads;
 using Xunit;
 
 namespace AutoPlace.Tests.Registration;
@@ -33,8 +34,7 @@ public sealed class LoopAlignmentTests : IDisposable
     [Fact]
     public void Template_of_triangles_has_no_loops_to_follow()
     {
-        TriangleMesh triangles = Template.Mesh.Triangulate(out int[] faces);
-        var mesh = new PolygonMesh(triangles.Positions.ToArray(), [.. Enumerable.Range(0, triangles.TriangleCount + 1).Select(t => 3 * t)], triangles.Indices.ToArray());
+        PolygonMesh mesh = Shapes.Polygons(Template.Mesh.Triangulate(out int[] faces));
 
         Assert.Empty(new PreparedTemplate(Template with { Mesh = mesh, FaceParts = [.. faces.Select(f => Template.FaceParts[f])] }).RowLoops);
     }

@@ -264,7 +264,7 @@ public sealed class PlacementChecksTests
         // A triangle whose longest edge runs past the joint's foot, so many of its own lengths away.
         LatticePlacement placed = Change("zygion_left", j => j with { SkinPoint = new SurfacePoint(0, new Vector3d(1, 0, 0)) });
         Vector3d foot = Clean.HeadMesh.Position(new SurfacePoint(0, new Vector3d(1, 0, 0))), past = foot + new Vector3d(0, 0.1 * edges, 0);
-        var line = new ClosedLine([past - new Vector3d(0.05, 0, 0), past + new Vector3d(0.05, 0, 0), past + new Vector3d(0, 0.08, 0)]);
+        var line = new PolygonalChain([past - new Vector3d(0.05, 0, 0), past + new Vector3d(0.05, 0, 0), past + new Vector3d(0, 0.08, 0)], closed: true);
         LatticePlacement placement = placed with { Loops = [new RowsOnLoop(["row"], new HashSet<string> { "zygion_left" }, line, 1)] };
 
         Finding? finding = Run(placement).SingleOrDefault(f => f.Check == "edge-loop");

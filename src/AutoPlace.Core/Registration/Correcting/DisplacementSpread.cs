@@ -98,22 +98,10 @@ internal sealed class DisplacementSpread
     /// <param name="known">Joints whose errors are known.</param>
     public double[,] Posterior(int[] joints, int[] known)
     {
-        var matrix = new SymmetricMatrix(known.Length);
-        for (int i = 0; i < known.Length; i++)
-        {
-            Span<double> row = matrix.Row(i);
-            for (int j = 0; j <= i; j++)
-            {
-                row[j] = Covariance(known[i], known[j], null, 1);
-            }
-
-            row[i] += Rounding;
-        }
-
         // The factor's inverse applied to every column at once: what is known explains B A^-1 B^T.
         double[] columns = [.. joints.SelectMany(j => known.Select(k => Covariance(j, k, null, 1)))];
         double[] solved = [.. columns];
-        Factored(matrix).Solve(solved);
+        Factored(known, null, 1).Solve(solved);
         double[] deviation = [.. joints.Select(j => Math.Sqrt(Covariance(j, j, null, 1)))];
         double[,] covariance = new double[joints.Length, joints.Length];
         for (int i = 0; i < joints.Length; i++)
@@ -133,8 +121,25 @@ internal sealed class DisplacementSpread
         return covariance;
     }
 
-    private static BlockedCholesky Factored(SymmetricMatrix matrix) => BlockedCholesky.TryFactor(matrix)
-        ?? throw new InvalidOperationException("The covariance of the known joints isn't positive definite.");
+    // The covariance of known joints.
+    private BlockedCholesky Factored(int[] known, double? influence, int sign)
+    {
+        var matrix = new SymmetricMatrix(known.Length);
+        for (int i = 0; i < known.Length; i++)
+        {
+            Span<double> row = matrix.Row(i);
+            for (int j = 0; j <= i; j++)
+            {
+                row[j] = Covariance(known[i], known[j], influence, sign);
+            }
+
+            // A midline joint's mirrored error has no sideways part.
+            row[i] += Rounding;
+        }
+
+        return BlockedCholesky.TryFactor(matrix)
+            ?? throw new InvalidOperationException("The covariance of the known joints isn't positive definite.");
+    }
 
     private void Add(Vector3d[] field, int[] joints, int[] at, Vector3d[] missing, double? influence)
     {
@@ -160,20 +165,7 @@ internal sealed class DisplacementSpread
     // The posterior mean at all joints for one or more right-hand sides.
     private double[] Interpolated(int[] joints, int[] at, double[] values, double? influence, int sign)
     {
-        var matrix = new SymmetricMatrix(at.Length);
-        for (int i = 0; i < at.Length; i++)
-        {
-            Span<double> row = matrix.Row(i);
-            for (int j = 0; j <= i; j++)
-            {
-                row[j] = Covariance(at[i], at[j], influence, sign);
-            }
-
-            // A midline joint's mirrored error has no sideways part.
-            row[i] += Rounding;
-        }
-
-        Factored(matrix).Solve(values);
+        Factored(at, influence, sign).Solve(values);
         double[] result = new double[joints.Length * (values.Length / at.Length)];
         for (int k = 0; k < joints.Length; k++)
         {

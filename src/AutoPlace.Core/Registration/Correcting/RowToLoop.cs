@@ -38,9 +38,9 @@ public sealed record RowToLoop(string Row, (int From, int To) Edge) : Edit
     internal override Corrections Apply(Revision at)
     {
         JointSequence row = at.Placement.Rows.FirstOrDefault(r => r.Name == Row) ?? throw new CorrectionException(Row, "there is no such row");
-        Vector3d[] loop = Loop(at.Head, out bool closed);
+        PolygonalChain loop = Loop(at.Head);
         JointPlacement[] joints = [.. row.Joints.Select(at.Joint)];
-        Vector3d[] targets = Along(loop, closed, [.. joints.Select(joint => joint.Position)], row.Closed);
+        Vector3d[] targets = Along(loop, [.. joints.Select(joint => joint.Position)], row.Closed);
         Corrections result = at.Corrections;
         for (int k = 0; k < joints.Length; k++)
         {
@@ -56,7 +56,7 @@ public sealed record RowToLoop(string Row, (int From, int To) Edge) : Edit
         return result;
     }
 
-    private Vector3d[] Loop(CorrectableHead head, out bool closed)
+    private PolygonalChain Loop(CorrectableHead head)
     {
         MeshAdjacency adjacency = head.Adjacency ?? throw new CorrectionException(Row, "the mesh's polygons aren't known");
         for (int edge = 0; edge < adjacency.EdgeCount; edge++)
@@ -64,8 +64,7 @@ public sealed record RowToLoop(string Row, (int From, int To) Edge) : Edit
             if (adjacency.Edges[edge] == new MeshEdge(Math.Min(Edge.From, Edge.To), Math.Max(Edge.From, Edge.To)))
             {
                 VertexPath path = EdgeLoops.Through(adjacency, edge);
-                closed = path.IsClosed;
-                return [.. path.Vertices.Select(v => (Vector3d)head.HeadMesh.Positions[v]), .. closed ? [(Vector3d)head.HeadMesh.Positions[path.Vertices[0]]] : Array.Empty<Vector3d>()];
+                return new PolygonalChain([.. path.Vertices.Select(v => (Vector3d)head.HeadMesh.Positions[v])], path.IsClosed);
             }
         }
 
@@ -73,57 +72,22 @@ public sealed record RowToLoop(string Row, (int From, int To) Edge) : Edit
     }
 
     /// <summary>Places along a loop for points that follow each other; lengths are measured along both.</summary>
-    /// <param name="loop">The loop's corners; a closed one repeats the first at its end.</param>
-    /// <param name="closed">True for a closed loop.</param>
+    /// <param name="loop">The loop.</param>
     /// <param name="points">Where the joints are.</param>
     /// <param name="rowClosed">True when the row closes itself.</param>
-    internal static Vector3d[] Along(Vector3d[] loop, bool closed, Vector3d[] points, bool rowClosed)
+    internal static Vector3d[] Along(PolygonalChain loop, Vector3d[] points, bool rowClosed)
     {
-        double[] lengths = Lengths(loop), spacing = Lengths(points);
-        if (rowClosed || points.Length < 2 || spacing[^1] == 0)
+        var row = new PolygonalChain(points, closed: false);
+        if (rowClosed || row.Length == 0)
         {
-            return [.. points.Select(p => At(loop, lengths, Nearest(loop, lengths, p)))];
+            return [.. points.Select(p => loop.Nearest(p).Position)];
         }
 
-        (double first, double last) = (Nearest(loop, lengths, points[0]), Nearest(loop, lengths, points[^1]));
+        (double first, double last) = (loop.Nearest(points[0]).Along, loop.Nearest(points[^1]).Along);
 
         // On a closed loop two ways lead from end to end: the one that lies nearer to the row.
-        double[] ends = closed ? [last, last > first ? last - lengths[^1] : last + lengths[^1]] : [last];
-        return ends.Select(end => points.Select((_, k) => At(loop, lengths, Wrapped(first + ((end - first) * spacing[k] / spacing[^1]), lengths[^1]))).ToArray())
+        double[] ends = loop.IsClosed ? [last, last > first ? last - loop.Length : last + loop.Length] : [last];
+        return ends.Select(end => row.Along.Select(along => loop.At(first + ((end - first) * along / row.Length)).Position).ToArray())
             .MinBy(way => way.Zip(points).Sum(pair => Vector3d.Distance(pair.First, pair.Second)))!;
-
-        double Wrapped(double at, double whole) => closed ? at - (Math.Floor(at / whole) * whole) : at;
-    }
-
-    private static double[] Lengths(Vector3d[] corners)
-    {
-        double[] lengths = new double[corners.Length];
-        for (int k = 1; k < corners.Length; k++)
-        {
-            lengths[k] = lengths[k - 1] + Vector3d.Distance(corners[k - 1], corners[k]);
-        }
-
-        return lengths;
-    }
-
-    private static double Nearest(Vector3d[] loop, double[] lengths, Vector3d point)
-    {
-        (double best, double at) = (double.PositiveInfinity, 0);
-        for (int k = 1; k < loop.Length; k++)
-        {
-            Vector3d side = loop[k] - loop[k - 1];
-            double t = side.LengthSquared > 0 ? Math.Clamp(Vector3d.Dot(point - loop[k - 1], side) / side.LengthSquared, 0, 1) : 0;
-            double distance = Vector3d.Distance(point, loop[k - 1] + (side * t));
-            (best, at) = distance < best ? (distance, lengths[k - 1] + (t * side.Length)) : (best, at);
-        }
-
-        return at;
-    }
-
-    private static Vector3d At(Vector3d[] loop, double[] lengths, double at)
-    {
-        int k = Math.Clamp(Array.FindIndex(lengths, length => length >= at), 1, loop.Length - 1);
-        double side = lengths[k] - lengths[k - 1];
-        return side > 0 ? Vector3d.Lerp(loop[k - 1], loop[k], (at - lengths[k - 1]) / side) : loop[k];
     }
 }

@@ -12,10 +12,10 @@ public sealed class RowToLoopTests
     [Fact]
     public void Row_takes_the_nearer_arc_of_a_closed_loop_and_keeps_its_spacing()
     {
-        Vector3d[] circle = [.. Enumerable.Range(0, 361).Select(k => At(k))];
+        var circle = new PolygonalChain([.. Enumerable.Range(0, 360).Select(k => At(k))], closed: true);
         Vector3d[] row = [.. Enumerable.Range(0, 5).Select(k => At(30 + (30 * k)) * 1.2)];
 
-        Vector3d[] along = RowToLoop.Along(circle, closed: true, row, rowClosed: false);
+        Vector3d[] along = RowToLoop.Along(circle, row, rowClosed: false);
 
         for (int k = 0; k < 5; k++)
         {
@@ -23,7 +23,7 @@ public sealed class RowToLoopTests
         }
 
         // The seam of the loop lies within the row.
-        Vector3d[] across = RowToLoop.Along(circle, closed: true, [.. Enumerable.Range(0, 5).Select(k => At(-60 + (30 * k)) * 1.2)], rowClosed: false);
+        Vector3d[] across = RowToLoop.Along(circle, [.. Enumerable.Range(0, 5).Select(k => At(-60 + (30 * k)) * 1.2)], rowClosed: false);
         Assert.True(Vector3d.Distance(At(0), across[2]) < 1e-3);
 
         static Vector3d At(int degrees) => new(Math.Cos(degrees * Math.PI / 180), Math.Sin(degrees * Math.PI / 180), 0);

@@ -118,19 +118,15 @@ internal static class CorrectionMeasurement
         yield return placement => Open(placement).MinBy(j => order[j.Joint.Name])?.Joint.Name;
     }
 
-    // The placement after so many joints were put where they belong, with the radii that it had.
+    // The placement after so many joints were put where they belong.
     private static LatticePlacement Looked(TruthFile truth, PlacementResult result, Func<LatticePlacement, string?> next)
     {
-        var radii = result.Placement.Joints.ToDictionary(j => j.Joint.Name, j => j.Radius90, StringComparer.Ordinal);
         Revision revision = Revision.First(result.Correctable!);
         LatticePlacement placement = result.Placement;
         for (int look = 0; look < Looks && next(placement) is { } name; look++)
         {
             revision = revision.After(new MoveJoint(name, result.Frame.ToHead(truth.Joints[name])));
-            placement = revision.Placement with
-            {
-                Joints = [.. revision.Placement.Joints.Select(j => j.Radius90 > 0 ? j with { Radius90 = radii[j.Joint.Name] } : j)],
-            };
+            placement = result.Confidence!.Calibrated(revision.Placement);
         }
 
         return placement;

@@ -66,34 +66,22 @@ internal static class LoopMeasurement
         PlacementResult placed = pipeline.Run(scan, PlacementOptions.Default, CancellationToken.None);
         var joints = placed.Placement.Joints.ToDictionary(joint => joint.Joint.Name, StringComparer.Ordinal);
         var counts = new List<(string Rows, int On, int Of)>();
-        foreach ((Vector3d[] line, string[] rows) in loops)
+        foreach ((Vector3d[] corners, string[] rows) in loops)
         {
+            var line = new PolygonalChain(corners, closed: true);
+
             // A corner belongs to the loop of the contact; the border ends beside it.
             string[] names = [.. rows.SelectMany(row => placed.Placement.Rows.Single(known => known.Name == row).Joints)
                 .Where(name => !(rows[0].EndsWith("border", StringComparison.Ordinal) && name.StartsWith("lip_corner", StringComparison.Ordinal))).Distinct()];
             int on = names.Count(name =>
             {
                 Vector3d foot = placed.Frame.ToFile(placed.HeadMesh.Position(joints[name].SkinPoint!.Value));
-                (double distance, double edge) = Nearest(line, foot);
-                return distance <= OnLoop * edge;
+                LinePlace nearest = line.Nearest(foot);
+                return Vector3d.Distance(nearest.Position, foot) <= OnLoop * nearest.EdgeLength;
             });
             counts.Add((string.Join(" and ", rows), on, names.Length));
         }
 
         return counts;
-    }
-
-    private static (double Distance, double EdgeLength) Nearest(Vector3d[] line, Vector3d point)
-    {
-        (double Distance, double EdgeLength) best = (double.PositiveInfinity, 0);
-        for (int i = 0; i < line.Length; i++)
-        {
-            Vector3d side = line[(i + 1) % line.Length] - line[i];
-            double t = Math.Clamp(Vector3d.Dot(point - line[i], side) / side.LengthSquared, 0, 1);
-            double distance = Vector3d.Distance(point, line[i] + (side * t));
-            best = distance < best.Distance ? (distance, side.Length) : best;
-        }
-
-        return best;
     }
 }

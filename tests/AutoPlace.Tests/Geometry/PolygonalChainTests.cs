@@ -3,9 +3,9 @@ using Xunit;
 
 namespace AutoPlace.Tests.Geometry;
 
-public sealed class ClosedLineTests
+public sealed class PolygonalChainTests
 {
-    private static readonly ClosedLine Square = new([new(0, 0, 0), new(2, 0, 0), new(2, 2, 0), new(0, 2, 0)]);
+    private static readonly PolygonalChain Square = new([new(0, 0, 0), new(2, 0, 0), new(2, 2, 0), new(0, 2, 0)], closed: true);
 
     [Fact]
     public void Square_is_eight_long_about_its_middle()
@@ -39,6 +39,19 @@ public sealed class ClosedLineTests
 
         Assert.Equal(along - (8 * Math.Floor(along / 8)), place.Along, 1e-12);
         Assert.True(Vector3d.Distance(place.Position, Square.Nearest(place.Position).Position) < 1e-12);
+    }
+
+    [Theory]
+    [InlineData(-1, 0, 0)]
+    [InlineData(3, 2, 1)]
+    [InlineData(9, 0, 2)]
+    public void Open_line_ends(double along, double x, double y)
+    {
+        var open = new PolygonalChain([new(0, 0, 0), new(2, 0, 0), new(2, 2, 0), new(0, 2, 0)], closed: false);
+
+        Assert.Equal([0, 2, 4, 6], open.Along);
+        Assert.Equal(new Vector3d(x, y, 0), open.At(along).Position);
+        Assert.Equal(new Vector3d(0, 2, 0), open.Nearest(new Vector3d(-1, 1.5, 0)).Position);
     }
 
     [Fact]
