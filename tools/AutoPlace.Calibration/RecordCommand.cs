@@ -78,6 +78,8 @@ internal sealed class RecordCommand : IDisposable
                      and joints; no head is begun after so many seconds, those begun are cut short after so many more
               fit    --records NAME,... --model DIR --out FILE
                      fits a calibration to records of that model, and prints figures of heads that it wasn't fitted to
+              shape  --morphable DIR --out FILE [--seed S] [--heads 4000]
+                     measures how landmarks of generated heads lie to each other; FILE is src/AutoPlace.Core/Landmarks/landmark-shape.json
               truth  --morphable DIR [--seed S] [--heads 50]
                      places a rig tied to the morphable head on identities of it, remeshed, and prints how far joints are off
             """);

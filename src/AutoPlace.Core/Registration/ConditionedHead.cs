@@ -73,7 +73,7 @@ public sealed record ConditionedHead
             () => skin = SkinSurface.Of(mesh, outer, covered, outerSkin),
             () => pieces = EyePieces(scan, mesh));
 
-        IReadOnlyList<Landmark> landmarks = [.. read.Landmarks.Select(l => l.Reframed(read.Frame, frame))];
+        IReadOnlyList<Landmark> landmarks = LandmarkShape.OfHeads.Conditioned([.. read.Landmarks.Select(l => l.Reframed(read.Frame, frame))]);
         IReadOnlyList<Correspondence> correspondences = [.. read.Correspondences.Select(c => c.Reframed(read.Frame, frame))];
         Eyeball left = FindEyeball("left", landmarks, pieces);
         Eyeball right = FindEyeball("right", landmarks, pieces);

@@ -57,6 +57,20 @@ public sealed class EyeballFinderTests
         Assert.False(found.IsModelled);
     }
 
+    /// <summary>A few vertices on a large sphere hardly say where its centre is: they count where the network has the eye anyhow.</summary>
+    [Theory]
+    [InlineData(0.05, true)]
+    [InlineData(-0.2, false)]
+    public void Cap_is_the_eye_only_where_the_network_sees_its_centre(double forward, bool isEye)
+    {
+        Vector3d centre = Eye + new Vector3d(0, 0, forward);
+        Vector3d[] cap = [.. Ellipsoid(centre, new(0.24, 0.24, 0.24), 0).Where(p => p.Z - centre.Z > 0.19)];
+        Eyeball found = EyeballFinder.Find(Seen(Eye), null, [cap]);
+
+        Assert.Equal(isEye, found is { IsModelled: true, IsPlate: false });
+        Assert.True(!isEye || Vector3d.Distance(found.Centre, centre) < 1e-6);
+    }
+
     private static Landmark Seen(Vector3d at) => new("eye_centre_left", at, Matrix3d.Identity * (0.02 * 0.02), 1, LandmarkSource.Network);
 
     // Rings about the z axis, turned about y.
