@@ -48,6 +48,9 @@ public sealed record JointPlacement
 
     /// <summary>True when a person fixed the rotation.</summary>
     public bool RotationLocked { get; init; }
+
+    /// <summary>True when a person set the position, fixed or moved, so that nothing is left to doubt.</summary>
+    internal bool IsSet => PositionLocked || Radius90 <= 0;
 }
 
 /// <summary>A lattice placed on a head.</summary>

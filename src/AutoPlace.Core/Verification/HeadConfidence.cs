@@ -1,5 +1,6 @@
 using AutoPlace.Landmarks;
 using AutoPlace.Registration;
+using AutoPlace.Registration.Correcting;
 
 namespace AutoPlace.Verification;
 
@@ -44,15 +45,26 @@ public sealed record HeadConfidence(IReadOnlyList<Landmark> Landmarks, double? M
         };
     }
 
-    /// <summary>A placement on this head with calibrated 90 % radii. Joints that a person set keep theirs, 0.</summary>
+    /// <summary>
+    /// A placement on this head with calibrated 90 % radii. Joints that a person set have none, and those that are usually
+    /// wrong with these a smaller one.
+    /// </summary>
     /// <param name="placement">The lattice that the confidence was made for, corrected or not.</param>
     public LatticePlacement Calibrated(LatticePlacement placement)
     {
         ArgumentNullException.ThrowIfNull(placement);
-        return _jointRadii is not { } radii ? placement : placement with
+        if (_jointRadii is not { } radii)
         {
-            Joints = [.. placement.Joints.Select(joint =>
-                joint.Radius90 > 0 && radii.TryGetValue(joint.Joint.Name, out double radius) ? joint with { Radius90 = radius } : joint)],
+            return placement;
+        }
+
+        bool[] set = [.. placement.Joints.Select(joint => joint.IsSet)];
+        double[] remaining = DisplacementSpread.Of(placement).Remaining(set);
+        return placement with
+        {
+            Joints = [.. placement.Joints.Select((joint, i) => !set[i] && radii.TryGetValue(joint.Joint.Name, out double radius)
+                ? joint with { Radius90 = radius * remaining[i] }
+                : joint)],
         };
     }
 }

@@ -62,6 +62,10 @@ internal sealed class DisplacementSpread
         _mirrored = [.. _region.Select(region => symmetric[region])];
     }
 
+    /// <summary>Prepares a placed lattice, whose twins its rows and names tell.</summary>
+    public static DisplacementSpread Of(LatticePlacement placement) => new(
+        placement.Joints, LatticeTwins.Of(new JointLattice([.. placement.Joints.Select(j => j.Joint)], placement.Rows, placement.Columns)));
+
     /// <summary>Spreads what is known; O(k^3 + k n) for k known displacements in a region of n joints.</summary>
     /// <param name="known">At most one for each joint.</param>
     /// <returns>Displacement of every joint, zero where nothing reaches. That of a known joint may be off by rounding.</returns>
@@ -119,6 +123,28 @@ internal sealed class DisplacementSpread
         }
 
         return covariance;
+    }
+
+    /// <summary>By how much each joint's expected error is smaller for knowing where others of its region belong: 1 where it isn't, 0 for these themselves.</summary>
+    /// <param name="isKnown">For each joint whether its true place is known.</param>
+    public double[] Remaining(IReadOnlyList<bool> isKnown)
+    {
+        double[] remaining = [.. isKnown.Select(known => known ? 0.0 : 1.0)];
+        foreach (int[] region in Regions())
+        {
+            int[] known = [.. region.Where(i => isKnown[i])];
+            if (known.Length > 0)
+            {
+                int[] open = [.. region.Where(i => !isKnown[i])];
+                double[,] covariance = Posterior(open, known);
+                for (int i = 0; i < open.Length; i++)
+                {
+                    remaining[open[i]] = Math.Sqrt(covariance[i, i]);
+                }
+            }
+        }
+
+        return remaining;
     }
 
     // The covariance of known joints.

@@ -1,5 +1,3 @@
-using AutoPlace.Template;
-
 namespace AutoPlace.Registration.Correcting;
 
 /// <summary>What looking at a joint, and putting it right, is expected to gain.</summary>
@@ -19,13 +17,12 @@ public sealed record LookGain(string Joint, double Gain)
     /// process of <see cref="DisplacementSpread"/>), given those that a person set already and those before it. Joints that a
     /// person set, whose feature is absent, or that coincide with one before them are left out.
     /// </summary>
-    /// <param name="placement">A placement with calibrated radii; a joint that a person set has none.</param>
+    /// <param name="placement">A placement with the radii that its joints have now; a joint that a person set has none.</param>
     public static IReadOnlyList<LookGain> Of(LatticePlacement placement)
     {
         ArgumentNullException.ThrowIfNull(placement);
         IReadOnlyList<JointPlacement> joints = placement.Joints;
-        var twins = LatticeTwins.Of(new JointLattice([.. joints.Select(j => j.Joint)], placement.Rows, placement.Columns));
-        var spread = new DisplacementSpread(joints, twins);
+        var spread = DisplacementSpread.Of(placement);
         Queue<LookGain>[] regions = [.. spread.Regions().Select(region => new Queue<LookGain>(OfRegion(joints, spread, region))).Where(q => q.Count > 0)];
         var order = new List<LookGain>();
         while (regions.Where(q => q.Count > 0).MaxBy(q => q.Peek().Gain) is { } next)
@@ -38,8 +35,9 @@ public sealed record LookGain(string Joint, double Gain)
 
     private static IEnumerable<LookGain> OfRegion(IReadOnlyList<JointPlacement> joints, DisplacementSpread spread, int[] region)
     {
-        int[] open = [.. region.Where(i => !IsSet(joints[i]) && joints[i].State != JointState.Absent)];
-        double[,] covariance = spread.Posterior(open, [.. region.Where(i => IsSet(joints[i]))]);
+        int[] open = [.. region.Where(i => !joints[i].IsSet && joints[i].State != JointState.Absent)];
+        double[,] covariance = spread.Posterior(open, [.. region.Where(i => joints[i].IsSet)]);
+        double[] now = [.. Enumerable.Range(0, open.Length).Select(i => covariance[i, i])];
         List<int> left = [.. Enumerable.Range(0, open.Length)];
         while (left.Count > 0)
         {
@@ -59,16 +57,14 @@ public sealed record LookGain(string Joint, double Gain)
             left.RemoveAll(i => joints[open[i]].Position == joints[open[looked]].Position);
         }
 
-        static bool IsSet(JointPlacement joint) => joint.Radius90 <= 0 || joint.PositionLocked;
-
-        double Gain(int looked)
+                double Gain(int looked)
         {
             double sum = 0;
             foreach (int j in left)
             {
                 double before = covariance[j, j];
                 double explained = Math.Min(covariance[looked, j] * covariance[looked, j] / (covariance[looked, looked] * before), MostExplained);
-                sum += joints[open[j]].Radius90 * Math.Sqrt(before) * (1 - Math.Sqrt(1 - explained));
+                sum += joints[open[j]].Radius90 * Math.Sqrt(before / now[j]) * (1 - Math.Sqrt(1 - explained));
             }
 
             return sum / LatticeRegistration.Radius90Sigmas;

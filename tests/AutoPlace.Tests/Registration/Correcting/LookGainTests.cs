@@ -31,12 +31,22 @@ public sealed class LookGainTests
         Assert.Equal(["b", "a", "c"], LookGain.Of(Laid(("a", 0, 0.1), ("b", 5, 0.2), ("c", 10, 0.05))).Select(g => g.Joint));
 
     [Fact]
-    public void Joint_that_was_set_takes_from_its_neighbours()
+    public void Joint_that_was_set_leaves_less_doubt_about_its_neighbours_and_none_of_itself()
     {
-        double Gain(double radius) => LookGain.Of(Laid(("set", 0, radius), ("beside", 0.1, 0.1))).Single(g => g.Joint == "beside").Gain;
+        double[] remaining = DisplacementSpread.Of(Laid(("set", 0, 0), ("beside", 0.1, 0.1), ("far", 5, 0.1))).Remaining([true, false, false]);
 
-        Assert.True(Gain(0) < 0.9 * Gain(1e-9));
+        Assert.Equal(0, remaining[0]);
+        Assert.InRange(remaining[1], 0.5, 0.9);
+        Assert.Equal(1, remaining[2], 1e-9);
         Assert.DoesNotContain(LookGain.Of(Laid(("set", 0, 0), ("beside", 0.1, 0.1))), g => g.Joint == "set");
+    }
+
+    [Fact]
+    public void First_gain_of_a_joint_without_others_is_its_expected_error()
+    {
+        LookGain gain = Assert.Single(LookGain.Of(Laid(("set", 0, 0), ("beside", 0.1, 0.05))));
+
+        Assert.Equal(0.05 / LatticeRegistration.Radius90Sigmas, gain.Gain, 0.003);
     }
 
     [Fact]

@@ -17,6 +17,9 @@ internal static class CorrectionMeasurement
     /// <summary>How many joints the person looks at.</summary>
     private const int Looks = 15;
 
+    /// <summary>Place of the product's order among <see cref="Orders"/>.</summary>
+    private const int AsOffered = 1;
+
     /// <summary>Heads that the spread's constants were chosen on.</summary>
     private static readonly string[] ChosenOn = ["brannoc", "lysk", "osric", "tibb"];
 
@@ -30,6 +33,7 @@ internal static class CorrectionMeasurement
         var times = new List<double>();
         int failed = 0;
         var left = new List<double[]>();
+        var held = new List<(double First, double Looked)>();
         Console.WriteLine($"head      out of tolerance   locks until none is   of joints   mean error, %: at first   after {Looks} locks: worst first, as offered, by radius, in no order");
         foreach (TruthFile truth in TruthFile.ReadAll(folder))
         {
@@ -38,8 +42,10 @@ internal static class CorrectionMeasurement
                 PlacementResult result = pipeline.Run(MeshReader.Read(truth.MeshPath), PlacementOptions.Default, CancellationToken.None);
                 (int before, IReadOnlyList<string> locks) = Correct(truth, result, times);
                 counts.Add((truth.Name, locks.Count));
-                double[] means = [MeanError(truth, result, result.Placement), .. Orders(truth, result).Select(order => MeanError(truth, result, Looked(truth, result, order)))];
+                LatticePlacement[] looked = [.. Orders(truth, result).Select(order => Looked(truth, result, order))];
+                double[] means = [MeanError(truth, result, result.Placement), .. looked.Select(placement => MeanError(truth, result, placement))];
                 left.Add(means);
+                held.Add((Held(truth, result, result.Placement), Held(truth, result, looked[AsOffered])));
                 Console.WriteLine(string.Create(
                     CultureInfo.InvariantCulture,
                     $"{truth.Name,-8} {before,17} {locks.Count,21} {result.Placement.Joints.Count,11} {means[0],26:0.00} {means[1],28:0.00} {means[2],11:0.00} {means[3],10:0.00} {means[4],12:0.00}"));
@@ -64,6 +70,9 @@ internal static class CorrectionMeasurement
             Console.WriteLine(string.Create(
                 CultureInfo.InvariantCulture,
                 $"of the mean error {Looks} locks take off: worst first {gone[0]:0} %, as offered {gone[1]:0} %, by radius {gone[2]:0} %, in no order {gone[3]:0} %"));
+            Console.WriteLine(string.Create(
+                CultureInfo.InvariantCulture,
+                $"radius90 holds {100 * held.Average(h => h.First):0} % of the joints at first, {100 * held.Average(h => h.Looked):0} % of those that {Looks} locks as offered left open"));
         }
 
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"time of one solution: median {Median(times):0.00} ms, longest {times.DefaultIfEmpty().Max():0.00} ms"));
@@ -131,6 +140,11 @@ internal static class CorrectionMeasurement
 
         return placement;
     }
+
+    // Share of the joints that aren't set whose true place lies within their radius.
+    private static double Held(TruthFile truth, PlacementResult result, LatticePlacement placement) => placement.Joints
+        .Where(j => !j.PositionLocked && j.Radius90 > 0 && truth.Joints.ContainsKey(j.Joint.Name))
+        .Average(j => Vector3d.Distance(j.Position, result.Frame.ToHead(truth.Joints[j.Joint.Name])) <= j.Radius90 ? 1.0 : 0.0);
 
     private static double MeanError(TruthFile truth, PlacementResult result, LatticePlacement placement) => placement.Joints
         .Where(j => truth.Joints.ContainsKey(j.Joint.Name))
