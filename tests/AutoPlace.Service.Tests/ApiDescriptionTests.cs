@@ -97,6 +97,7 @@ public sealed class ApiDescriptionTests(PlacedHead placed) : IClassFixture<Place
             ["getJointsCsv"] = Of("id", placement),
             ["getPlacementGlb"] = Of("id", placement),
             ["getLatticePng"] = Of("id", placement),
+            ["getLooksJson"] = Of("id", placement),
             ["listTemplates"] = new(),
             ["addTemplate"] = new() { Content = new StringContent(Encoding.UTF8.GetString(template), Encoding.UTF8, "application/json") },
             ["addBulk"] = new() { Content = JsonContent.Create(new { heads = new[] { head } }) },

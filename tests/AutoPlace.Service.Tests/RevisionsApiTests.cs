@@ -25,6 +25,24 @@ public sealed class RevisionsApiTests(PlacedHead shared) : IClassFixture<PlacedH
     }
 
     [Fact]
+    public async Task Looks_are_by_gain_without_what_was_looked_at()
+    {
+        int now = await NowAsync();
+        (string Joint, double Gain)[] before = await LooksAsync(now);
+        Assert.True(before.Length > 100);
+        Assert.Equal(before.Select(l => l.Gain).OrderDescending(), before.Select(l => l.Gain));
+        await Service.EditAsync(Id, now, new { kind = "lockJoint", joint = before[0].Joint });
+        (string Joint, double Gain)[] after = await LooksAsync(now + 1);
+        Assert.DoesNotContain(after, l => l.Joint == before[0].Joint);
+        Assert.Equal(before[1].Joint, after[0].Joint);
+        Assert.Equal(before[1].Gain, after[0].Gain, 1e-3 * before[1].Gain);
+
+        async Task<(string Joint, double Gain)[]> LooksAsync(int revision) =>
+            [.. (await Service.JsonAsync($"/v1/placements/{Id}/files/looks.json?revision={revision}")).GetProperty("looks").EnumerateArray()
+                .Select(l => (l.GetProperty("joint").GetString()!, l.GetProperty("gain").GetDouble()))];
+    }
+
+    [Fact]
     public async Task Stale_base_is_a_conflict_that_names_the_current_revision()
     {
         int now = await NowAsync();

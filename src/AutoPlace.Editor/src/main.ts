@@ -1,7 +1,7 @@
 import { readAddress, writeAddress } from "./model/address.ts";
 import { whenBack } from "./model/away.ts";
 import { chosenJoints } from "./model/editing.ts";
-import { close, complain, idle, open } from "./model/session.ts";
+import { close, complain, followLooks, idle, open } from "./model/session.ts";
 import { state } from "./model/state.ts";
 import { clearStats, stats, type Stats } from "./model/stats.ts";
 import { conflictDialog, keysDialog } from "./page/dialogs.ts";
@@ -52,6 +52,7 @@ const view = new SceneView(canvas);
 const pointer = new PlatePointer(view, box);
 const nudge = new Nudge(view);
 catchDroppedFiles();
+followLooks();
 obeyKeys(view, pointer, nudge, singleKeys, () => keys.showModal());
 
 const opening = openingPage();

@@ -106,9 +106,10 @@ test("errors come before warnings, and the farther past its limit the sooner", (
   assert.deepEqual(worstFirst([finding("info", 99), finding("warning", 12), finding("error", 11), finding("warning", 20)]).map((one) => one.message), ["error 11", "warning 20", "warning 12", "info 99"]);
 });
 
-test("next to look at are unlocked joints, the least certain first, coinciding ones once", () => {
-  const joints = [joint("sure", [0, 0, 0], { radius90: 1 }), joint("unsure", [1, 0, 0], { radius90: 3 }), joint("same", [1, 0, 0], { radius90: 3 }), joint("locked", [2, 0, 0], { radius90: 9, lock: { position: true, rotation: false } }), joint("inside", [3, 0, 0], { radius90: 8, state: "inferred" })];
-  assert.deepEqual(nextToLookAt(joints, 9).map((one) => one.name), ["unsure", "sure", "inside"]);
+test("next to look at are unlocked joints, in the order of the looks", () => {
+  const joints = [joint("little", [0, 0, 0]), joint("most", [1, 0, 0]), joint("locked", [2, 0, 0], { lock: { position: true, rotation: false } }), joint("unlisted", [3, 0, 0])];
+  const named = (count: number): string[] => nextToLookAt(joints, ["most", "locked", "gone", "little"], count).map((one) => one.name);
+  assert.deepEqual([named(9), named(1)], [["most", "little"], ["most"]]);
 });
 
 test("a finding about a row means its joints", () => {

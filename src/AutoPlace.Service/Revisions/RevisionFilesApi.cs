@@ -1,6 +1,7 @@
 using System.Text;
 using AutoPlace.Export;
 using AutoPlace.Import;
+using AutoPlace.Registration.Correcting;
 using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Placements;
 using AutoPlace.Service.Storage;
@@ -25,6 +26,8 @@ internal static class RevisionFilesApi
             .WithName("getPlacementGlb").ServesFile("model/gltf-binary").Refuses(404, 409);
         files.MapGet("/lattice.png", (string id, int? revision, RevisionFiles of, CancellationToken cancellation) => of.PictureAsync(id, revision, cancellation))
             .WithName("getLatticePng").ServesFile("image/png").Refuses(404, 409);
+        files.MapGet("/looks.json", (string id, int? revision, RevisionFiles of, CancellationToken cancellation) => of.LooksAsync(id, revision, cancellation))
+            .WithName("getLooksJson").ServesFile("application/json").Refuses(404, 409);
     }
 }
 
@@ -64,6 +67,10 @@ internal sealed class RevisionFiles(
     public Task<IResult> PictureAsync(string id, int? number, CancellationToken cancellation) =>
         SolvedAsync(id, number, "lattice.png", "image/png", result => LatticePicture.Png(result), cancellation);
 
+    /// <summary>looks.json: joints in the order in which looking at them gains most, in the file's unit.</summary>
+    public Task<IResult> LooksAsync(string id, int? number, CancellationToken cancellation) =>
+        SolvedAsync(id, number, "looks.json", "application/json", Looks, cancellation);
+
     private async Task<IResult> SolvedAsync(
         string id, int? number, string name, string type, Func<PlacementResult, byte[]> make, CancellationToken cancellation)
     {
@@ -74,6 +81,11 @@ internal sealed class RevisionFiles(
             return make(CorrectedPlacement.Of(placed, RevisionContent.Read(stored.Corrections, placed), cancellation));
         });
     }
+
+    private static byte[] Looks(PlacementResult result) => Encoding.UTF8.GetBytes(ServiceJson.Write(new
+    {
+        looks = LookGain.Of(result.Placement).Select(look => new { joint = look.Joint, gain = look.Gain * result.Frame.InterocularDistance }),
+    }));
 
     private byte[] Glb(PlacementResult result)
     {

@@ -9,19 +9,12 @@ export function worstFirst(findings: readonly Finding[]): Finding[] {
   return [...findings].sort((a, b) => severities[b.severity] - severities[a.severity] || excess(b) - excess(a));
 }
 
-/**
- * Joints by what looking at them is expected to gain: those that can be seen, aren't locked yet and have the largest 90 %
- * radius come first. A coinciding joint is named once.
- */
-export function nextToLookAt(joints: readonly Joint[], count: number): Joint[] {
-  const seen = new Set<string>();
-  return joints
-    .filter((joint) => !joint.lock.position && joint.state !== "absent")
-    .sort((a, b) => Number(b.state === "modelled") - Number(a.state === "modelled") || b.radius90 - a.radius90)
-    .filter((joint) => {
-      const place = joint.position.join();
-      return !seen.has(place) && seen.add(place);
-    })
+/** The first joints of those worth a look that aren't locked yet, in the looks' order. */
+export function nextToLookAt(joints: readonly Joint[], looks: readonly string[], count: number): Joint[] {
+  const named = new Map(joints.map((joint) => [joint.name, joint]));
+  return looks
+    .map((name) => named.get(name))
+    .filter((joint): joint is Joint => joint !== undefined && !joint.lock.position)
     .slice(0, count);
 }
 

@@ -37,6 +37,16 @@ export async function placeDemo(name: string, options: PlacementOptions): Promis
   await open((await service.place(head.id, options)).id);
 }
 
+/** Asks, whenever another revision is shown, in which order its joints are best looked at. */
+export function followLooks(): void {
+  state.watchLater(["revision"], ({ placement, revision }) => {
+    if (placement !== null && revision !== null) {
+      const mine = (): boolean => state.value.placement?.id === placement.id && state.value.revision?.number === revision.number;
+      void service.looks(placement.id, revision.number).then((looks) => mine() && state.set({ looks })).catch(complain);
+    }
+  });
+}
+
 export function close(): void {
   stopListening?.();
   stopListening = null;

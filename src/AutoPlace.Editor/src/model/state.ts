@@ -31,6 +31,8 @@ export interface Shown {
   /** The shown revision's placement. */
   readonly document: PlacementDocument | null;
   readonly revision: Revision | null;
+  /** Joints in the order in which looking at them gains most; of the revision before, while those of the shown one are on their way. */
+  readonly looks: readonly string[];
   /** Number of the newest revision. */
   readonly current: number | null;
   readonly revisions: readonly Revision[];
@@ -73,7 +75,7 @@ export interface Shown {
 const address = readAddress(location.hash);
 
 export const nothingOpen = {
-  head: null, placement: null, document: null, revision: null, current: null, revisions: [], stage: null, fraction: 0, early: [],
+  head: null, placement: null, document: null, revision: null, looks: [], current: null, revisions: [], stage: null, fraction: 0, early: [],
   region: null, chosen: [], landmark: null, hiddenParts: new Set<string>(), clickFor: { kind: "choose" }, compared: null, motion: false, network: false,
   sending: false, conflict: null, newer: null, mine: null,
 } as const satisfies Partial<Shown>;

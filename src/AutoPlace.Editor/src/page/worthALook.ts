@@ -16,7 +16,7 @@ export function worthALook(view: SceneView): HTMLElement {
   const verdict = h("p", { class: "verdict" });
   const findings = h("ul", { class: "plain findings" });
   const next = h("ul", { class: "plain next" });
-  state.watchLater(["document", "chosen"], ({ document: placement, chosen }) => {
+  state.watchLater(["document", "chosen", "looks"], ({ document: placement, chosen, looks }) => {
     if (placement === null) {
       return;
     }
@@ -30,12 +30,12 @@ export function worthALook(view: SceneView): HTMLElement {
         h("span", {}, `${plain(finding.message)} `),
         h("span", { class: "quiet" }, `${figure(finding.value)}, limit ${figure(finding.limit)} `, finding.unit === "IOD" ? h("abbr", { title: "distance between the eye centres" }, "IOD") : finding.unit)))));
     const unit = lengthUnit(placement.head.metresPerUnit);
-    fill(next, nextToLookAt(placement.joints, 12).map((joint) => h("li", {},
+    fill(next, nextToLookAt(placement.joints, looks, 12).map((joint) => h("li", {},
       h("button", { type: "button", "aria-pressed": chosen.includes(joint.name), "data-key": `next-${joint.name}`, onclick: () => visit(view, [joint.name]) },
         symbol(markOf(joint.region), joint.state !== "modelled"), h("span", {}, plain(joint.name)), h("span", { class: "count" }, `± ${formatLength(joint.radius90, unit)}`)))));
   });
   return h("div", {}, verdict, h("h2", {}, "Findings, worst first"), findings,
-    h("h2", {}, "Next to look at"), h("p", { class: "quiet small" }, "Not locked, on what is modelled, least certain first (90 % radius). V goes on."), next);
+    h("h2", {}, "Next to look at"), h("p", { class: "quiet small" }, "Not locked, by how much a look is expected to set right, with what errs alike; their 90 % radii. V goes on."), next);
 }
 
 function visit(view: SceneView, joints: readonly string[]): void {

@@ -131,8 +131,8 @@ function zoom(view: SceneView, factor: number): void {
 
 /** Chooses and flies to the joint after the chosen one in the list of those worth a look. */
 export function lookAtNext(view: SceneView): void {
-  const { document: placement, chosen } = state.value;
-  const list = nextToLookAt(placement?.joints ?? [], 30);
+  const { document: placement, chosen, looks } = state.value;
+  const list = nextToLookAt(placement?.joints ?? [], looks, 30);
   const next = list[(list.findIndex((joint) => joint.name === chosen[0]) + 1) % Math.max(1, list.length)];
   if (next !== undefined) {
     choose([next.name]);

@@ -1,5 +1,5 @@
 import type {
-  DemoHead, Edit, FileName, Head, NetworkView, Placement, PlacementOptions, Problem, Revision, RevisionAnswer, RevisionList, Template,
+  DemoHead, Edit, FileName, Head, LookList, NetworkView, Placement, PlacementOptions, Problem, Revision, RevisionAnswer, RevisionList, Template,
 } from "./contract.ts";
 
 /** The service answered, but with an error. */
@@ -115,6 +115,8 @@ export const service = {
     askJson(`${placementPath(id)}/revisions/${n}`, send("PATCH", { name })),
   importFile: (id: string, base: number, text: string): Promise<RevisionAnswer> =>
     askJson(`${placementPath(id)}/import?base=${base}`, { method: "POST", headers: { "content-type": "application/json" }, body: text }),
+  looks: async (id: string, revision: number): Promise<readonly string[]> =>
+    (await askJson<LookList>(`${placementPath(id)}/files/looks.json?revision=${revision}`)).looks.map((look) => look.joint),
   fileAddress: (id: string, file: FileName, revision: number): string => `${placementPath(id)}/files/${file}?revision=${revision}`,
   file: async (id: string, file: FileName, revision: number): Promise<ArrayBuffer> =>
     (await ask(service.fileAddress(id, file, revision))).arrayBuffer(),

@@ -149,6 +149,11 @@ export interface RevisionList {
   readonly revisions: readonly Revision[];
 }
 
+/** looks.json: the joints in the order in which looking at them gains most. */
+export interface LookList {
+  readonly looks: readonly { readonly joint: string; readonly gain: number }[];
+}
+
 export interface NetworkView {
   readonly n: number;
   readonly name: string;
