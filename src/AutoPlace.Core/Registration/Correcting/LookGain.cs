@@ -57,7 +57,7 @@ public sealed record LookGain(string Joint, double Gain)
             left.RemoveAll(i => joints[open[i]].Position == joints[open[looked]].Position);
         }
 
-                double Gain(int looked)
+        double Gain(int looked)
         {
             double sum = 0;
             foreach (int j in left)
