@@ -12,6 +12,8 @@ namespace AutoPlace;
 /// <param name="Findings">What is to be said about them.</param>
 internal sealed record KeptCorrections(Corrections Corrections, IReadOnlyList<Finding> Findings)
 {
+    private static readonly CheckLimit SameUnit = new(0, "count", "none: that corrections went along with a head is said, so that nobody looks for them where they were");
+
     private static readonly CheckLimit SameTemplate = new(0, "count", "corrections are kept on the template that they were made with");
 
     /// <summary>Fits what the options ask to keep.</summary>
@@ -38,6 +40,13 @@ internal sealed record KeptCorrections(Corrections Corrections, IReadOnlyList<Fi
 
         var leftOut = template.Lattice.Joints.Select(joint => joint.Name).ToHashSet(StringComparer.Ordinal);
         List<Finding> findings = [.. CorrectionCheck.Run(fits, leftOut)];
+        if (CorrectionCoordinates.LiesElsewhere(document, frame))
+        {
+            findings.Add(SameUnit.Finding(
+                CorrectionCheck.Name, Severity.Info, "head", 1,
+                $"This head has another unit, other axes or another place in its file than in {document.Source}: corrections are taken along with it."));
+        }
+
         if (document.TemplateName != template.Name)
         {
             findings.Add(SameTemplate.Finding(

@@ -43,6 +43,30 @@ public sealed class DemoKeepTests : IDisposable
         Assert.Equal(("mental_tubercle_left", Severity.Info), (said.Subject, said.Severity));
     }
 
+    /// <summary>The next version is in centimetres, turned about, and away from where it was: corrections are where they were on the head.</summary>
+    [Fact]
+    public void Corrections_go_along_to_another_unit_axes_and_place()
+    {
+        HeadScan scan = MeshReader.Read(DemoFolder.Truths["maren"].MeshPath);
+        PlacementResult first = Place(scan, PlacementOptions.Default);
+        Revision edited = Revision.First(first.Correctable!)
+            .After(Moved(first, "brow_3_left", new(0, 0.04, 0)))
+            .After(Moved(first, "eye_centre_left", new(0, 0, 0.05)));
+        CorrectionsDocument made = CorrectionCoordinates.Describe(first with { Corrections = edited.Corrections });
+        static Vector3d Elsewhere(Vector3d p) => (new Vector3d(p.X, -p.Z, p.Y) * 100) + new Vector3d(30, 20, 10);
+
+        PlacementResult kept = Place(Version(ScanVariants.Shuffled(ScanVariants.Mapped(scan, Elsewhere), 7)), PlacementOptions.Default with { Corrections = made });
+
+        foreach (CorrectedJoint joint in CorrectionCoordinates.Describe(kept).Joints)
+        {
+            Vector3d expected = Elsewhere(made.Joints.Single(j => j.Name == joint.Name).Position!.Value);
+            Assert.True(Vector3d.Distance(expected, joint.Position!.Value) < 0.01 * kept.Frame.InterocularDistance, joint.Name);
+        }
+
+        Finding said = Assert.Single(kept.Findings, f => f.Check == CorrectionCheck.Name);
+        Assert.Equal(("head", Severity.Info), (said.Subject, said.Severity));
+    }
+
     /// <summary>Corrections of the same file and those taken out of the placement that was written with them are the same placement.</summary>
     [Fact]
     public void Placement_written_with_corrections_gives_them_back()
