@@ -37,17 +37,19 @@ internal static class RowTurnCheck
         }
     }
 
-    // A turn beyond the target counts only where the template keeps to the target itself.
+    // A turn beyond the target counts only where the template keeps to the target itself; of a closed row, what it turns by
+    // beyond the share of a full turn that each of its joints has to have.
     private static (JointPlacement Joint, double Turn)? Sharpest(CheckedHead head, JointSequence row)
     {
         JointPlacement[] joints = head.JointsOf(row);
         int n = joints.Length;
+        double least = row.Closed ? 360.0 / n : 0;
         (JointPlacement Joint, double Turn)? sharpest = null;
         for (int i = row.Closed ? 0 : 1; i < n - (row.Closed ? 0 : 1); i++)
         {
             (JointPlacement before, JointPlacement at, JointPlacement after) = (joints[(i + n - 1) % n], joints[i], joints[(i + 1) % n]);
-            double own = TurnDegrees(before.Joint.Position, at.Joint.Position, after.Joint.Position);
-            double turn = TurnDegrees(before.Position, at.Position, after.Position);
+            double own = TurnDegrees(before.Joint.Position, at.Joint.Position, after.Joint.Position) - least;
+            double turn = TurnDegrees(before.Position, at.Position, after.Position) - least;
             bool crossesMidline = at.Joint.Side == Side.Middle && before.Joint.Side != Side.Middle;
             bool endsHalfRow = own >= Turn.Value || crossesMidline
                 || HalfRowEnds.Any(part => at.Joint.Name.Contains(part, StringComparison.OrdinalIgnoreCase));

@@ -88,6 +88,14 @@ public sealed class PlacementChecksTests
     }
 
     [Fact]
+    public void Closed_row_turns_by_its_share_of_a_full_turn_and_may()
+    {
+        var ring = new JointSequence("ring", ["brow_3_left", "lip_upper_2_left", "lip_upper_2_right", "brow_3_right"], Closed: true);
+
+        Assert.DoesNotContain(Run(Clean.Placement with { Rows = [ring] }), f => f.Check == "row-turn");
+    }
+
+    [Fact]
     public void Row_may_turn_sharply_where_it_crosses_the_midline()
     {
         // A ridge as on the bridge of a nose, sharper than the template's.
