@@ -7,8 +7,12 @@ namespace AutoPlace.Registration;
 /// <summary>The smooth map from the atlas to a head: a kernel-r spline through dense correspondences and landmarks.</summary>
 public sealed class HeadWarp
 {
-    /// <summary>Weight of the bending energy against squared residuals over their variances.</summary>
-    private const double Smoothing = 1e-3;
+    /// <summary>
+    /// Weight of the bending energy against squared residuals over their variances. As much as leaves what is surely seen
+    /// where it is, while points in doubt follow those round about: on 130 generated heads the errors of joints fall up to
+    /// here, and rise from three times as much on.
+    /// </summary>
+    private const double Smoothing = 300;
 
     /// <summary>Determinant of the derivative below which the map is taken to fold.</summary>
     private const double LeastDeterminant = 1e-3;
@@ -72,8 +76,13 @@ public sealed class HeadWarp
     public HeadWarp Moved(Func<Vector3d, Vector3d> move)
     {
         ArgumentNullException.ThrowIfNull(move);
-        var targets = new Vector3d[_targets.Length];
-        Parallel.For(0, targets.Length, i => targets[i] = _targets[i] + move(_sources[i]));
+        var moves = new Vector3d[_targets.Length];
+        Parallel.For(0, moves.Length, i => moves[i] = move(_sources[i]));
+
+        // Smoothing is for what was seen: it would take back part of the moves, so that much is added first (Tukey's "twicing").
+        PolyharmonicSpline smoothed = _solver.Fit(moves);
+        var targets = new Vector3d[moves.Length];
+        Parallel.For(0, targets.Length, i => targets[i] = _targets[i] + (moves[i] * 2) - smoothed.Apply(_sources[i]));
         return new HeadWarp(_solver, _sources, targets);
     }
 

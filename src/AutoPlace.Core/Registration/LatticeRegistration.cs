@@ -54,8 +54,7 @@ public static class LatticeRegistration
         ArgumentNullException.ThrowIfNull(atlas);
         ArgumentNullException.ThrowIfNull(head);
         HeadEvidence evidence = head.Evidence;
-        IReadOnlyList<ControlPoint> controls = ControlPointFit.Fit(
-            atlas.ControlPoints, atlas.ControlNormals, evidence.Correspondences, evidence.AtlasToHead);
+        IReadOnlyList<ControlPoint> controls = atlas.ControlPointsOn(evidence);
         HeadWarp seen = HeadWarp.Fit(atlas.Head, controls, evidence.Landmarks);
         return new HeadRegistration
         {

@@ -30,6 +30,8 @@ public sealed class PreparedTemplate
     private volatile FoundMouth? _mouthOn;
     private readonly SideComparison? _sides;
     private readonly Dictionary<string, Vector3d> _skinNormals = [];
+    private readonly string[] _landmarks;
+    private readonly Vector3d[] _landmarkPoints, _landmarkNormals;
 
     /// <summary>Prepares a template.</summary>
     /// <param name="head">The template; its mesh has at least one face of the part "skin".</param>
@@ -62,6 +64,10 @@ public sealed class PreparedTemplate
                 _skinNormals.Add(joint.Name, Normal(skin, normals, at));
             }
         }
+
+        _landmarks = [.. LandmarkNames.All.Where(name => LandmarkCombination.IsOnSkin(name) && head.Landmarks.ContainsKey(name))];
+        _landmarkPoints = [.. _landmarks.Select(name => head.Landmarks[name])];
+        _landmarkNormals = [.. _landmarkPoints.Select(p => Normal(skin, normals, hierarchy.ClosestPoint((Vector3)p).Point))];
     }
 
     /// <summary>The template.</summary>
@@ -75,6 +81,18 @@ public sealed class PreparedTemplate
 
     /// <summary>Outward unit normals there.</summary>
     public ReadOnlySpan<Vector3d> ControlNormals => _controlNormals;
+
+    /// <summary>Where this template, whose head was shaped after the atlas, has its control points on a head, as far as can be seen.</summary>
+    /// <param name="evidence">The head.</param>
+    internal IReadOnlyList<ControlPoint> ControlPointsOn(HeadEvidence evidence)
+    {
+        IReadOnlyList<ControlPoint> fitted = ControlPointFit.Fit(
+            [.. _controls, .. _landmarkPoints], [.. _controlNormals, .. _landmarkNormals], evidence.Correspondences, evidence.AtlasToHead);
+        return ControlPointDoubt.Widened(
+            [.. fitted.Take(_controls.Length)],
+            _landmarks.Zip(fitted.Skip(_controls.Length)).ToDictionary(l => l.First, l => l.Second, StringComparer.Ordinal),
+            evidence.Landmarks);
+    }
 
     /// <summary>Where the mean face lies on a scan; of a template whose head was shaped after the atlas.</summary>
     public MeanFace MeanFace => _meanFace.Value;
