@@ -41,7 +41,7 @@ public sealed class LandmarkShape
     /// <summary>
     /// Landmarks as the views saw them and heads have them: the mean of the normal distribution given observations whose
     /// errors are normal, each with the landmark's own covariance (Bishop, "Pattern Recognition and Machine Learning",
-    /// 2006, eq. 2.116). What is seen surely hardly moves and takes along what is not.
+    /// 2006, eq. 2.116; from memory). What is seen surely hardly moves and takes along what is not.
     /// </summary>
     /// <param name="seen">The landmarks of the distribution, in its order.</param>
     /// <returns>The same with place and covariance given all of them.</returns>

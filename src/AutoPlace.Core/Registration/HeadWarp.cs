@@ -79,7 +79,7 @@ public sealed class HeadWarp
         var moves = new Vector3d[_targets.Length];
         Parallel.For(0, moves.Length, i => moves[i] = move(_sources[i]));
 
-        // Smoothing is for what was seen: it would take back part of the moves, so that much is added first (Tukey's "twicing").
+        // Smoothing is for what was seen: it would take back part of the moves, so that much is added first (Tukey's "twicing"; from memory).
         PolyharmonicSpline smoothed = _solver.Fit(moves);
         var targets = new Vector3d[moves.Length];
         Parallel.For(0, targets.Length, i => targets[i] = _targets[i] + (moves[i] * 2) - smoothed.Apply(_sources[i]));
