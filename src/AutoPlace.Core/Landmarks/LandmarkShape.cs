@@ -59,17 +59,17 @@ public sealed class LandmarkShape
         double[] solved = new double[order];
         for (int i = 0; i < order; i++)
         {
-            _covariance.Row(i).CopyTo(sum.Row(i));
-            for (int j = i / 3 * 3; j <= i; j++)
+            (int k, int axis) = (i / 3, i % 3);
+            Matrix3d error = seen[k].Covariance;
+            Vector3d errors = axis switch { 0 => error.Row0, 1 => error.Row1, _ => error.Row2 };
+            Span<double> row = sum.Row(i);
+            _covariance.Row(i).CopyTo(row);
+            for (int j = 0; j <= axis; j++)
             {
-                sum.Row(i)[j] += Element(seen[i / 3].Covariance, i % 3, j % 3);
+                row[(3 * k) + j] += errors[j];
             }
-        }
 
-        for (int k = 0; k < seen.Count; k++)
-        {
-            Vector3d away = seen[k].Position - _mean[k];
-            (solved[3 * k], solved[(3 * k) + 1], solved[(3 * k) + 2]) = (away.X, away.Y, away.Z);
+            solved[i] = seen[k].Position[axis] - _mean[k][axis];
         }
 
         if (BlockedCholesky.TryFactor(sum) is not { } factor)
@@ -169,11 +169,5 @@ public sealed class LandmarkShape
             BlockedCholesky.Dot(Column(axis), Column(0)), BlockedCholesky.Dot(Column(axis), Column(1)), BlockedCholesky.Dot(Column(axis), Column(2)));
 
         return new Matrix3d(Row(0), Row(1), Row(2));
-    }
-
-    private static double Element(in Matrix3d m, int row, int column)
-    {
-        Vector3d r = row switch { 0 => m.Row0, 1 => m.Row1, _ => m.Row2 };
-        return column switch { 0 => r.X, 1 => r.Y, _ => r.Z };
     }
 }
