@@ -10,6 +10,7 @@ try
         "record" => RecordCommand.Run(args.AsSpan(1)),
         "fit" => FitCommand.Run(args.AsSpan(1)),
         "shape" => ShapeCommand.Run(args.AsSpan(1)),
+        "views" => ViewsCommand.Run(args.AsSpan(1)),
         "truth" => TruthCommand.Run(args.AsSpan(1)),
         _ => RecordCommand.Usage(),
     };

@@ -80,6 +80,8 @@ internal sealed class RecordCommand : IDisposable
                      fits a calibration to records of that model, and prints figures of heads that it wasn't fitted to
               shape  --morphable DIR --out FILE [--seed S] [--heads 4000]
                      measures how landmarks of generated heads lie to each other; FILE is src/AutoPlace.Core/Landmarks/landmark-shape.json
+              views  --morphable DIR [--model DIR] [--seed S] [--heads 300]
+                     compares sets of views by how far off landmarks are that are read off the same generated heads
               truth  --morphable DIR [--seed S] [--heads 50]
                      places a rig tied to the morphable head on identities of it, remeshed, and prints how far joints are off
             """);

@@ -69,7 +69,16 @@ public static class HeadReader
         }
 
         frame = face.Settle(frame, scan.Mesh);
-        IReadOnlyList<ViewObservation> views = detector.Observe(frame, [.. whole, .. ViewRing.Close()], cancellation);
+        return Of(scan, frame, detector.Observe(frame, [.. whole, .. ViewRing.Close()], cancellation));
+    }
+
+    /// <summary>What views of a head say together.</summary>
+    /// <param name="scan">The scan.</param>
+    /// <param name="frame">Where the head was taken to be when it was looked at.</param>
+    /// <param name="views">The views, in that frame.</param>
+    public static HeadReading Of(ScanSurface scan, HeadFrame frame, IReadOnlyList<ViewObservation> views)
+    {
+        ArgumentNullException.ThrowIfNull(scan);
         List<Correspondence> correspondences = ViewCorrespondences.Of(frame, scan.Mesh, views);
         IReadOnlyList<Landmark> landmarks = LandmarkCombination.Combine(frame, scan.Mesh, views);
         HeadFrame turned = FrameEstimator.Estimate(correspondences) is { } fit ? FrameEstimator.Reframe(frame, fit.AtlasToHead) : frame;
