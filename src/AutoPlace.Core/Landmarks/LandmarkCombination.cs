@@ -9,6 +9,9 @@ public static class LandmarkCombination
     /// <summary>Presence below which a landmark counts as not seen.</summary>
     public const double LeastPresence = 0.35;
 
+    /// <summary>Presence from which down a guess is worth no less.</summary>
+    private const double LeastSay = 0.02;
+
     /// <summary>Where on a head a landmark may be before anything is seen: the middle of the face and its extent, interocular distances.</summary>
     private static readonly Vector3d Middle = new(0, -0.6, 0.2);
 
@@ -42,9 +45,10 @@ public static class LandmarkCombination
                 seen[v] = new LandmarkObservation(o.HeadView, p.X, p.Y, p.Sigma, weight, surface);
             }
 
+            // What the network says of a landmark that hardly shows is a guess: the views' scales are those of what shows.
             (Vector3d position, Matrix3d covariance) = LandmarkTriangulation.Combine(seen, Middle, Extent);
             landmarks[i] = new Landmark(
-                name, position, covariance, presence, presence >= LeastPresence ? LandmarkSource.Network : LandmarkSource.Inferred);
+                name, position, covariance * (1 / Math.Max(presence, LeastSay)), presence, presence >= LeastPresence ? LandmarkSource.Network : LandmarkSource.Inferred);
         }
 
         return landmarks;
