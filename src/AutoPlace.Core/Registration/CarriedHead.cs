@@ -115,7 +115,7 @@ public sealed class CarriedHead
         }
 
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
-            lattice, placed, symmetric: false, ownMidline: _template.AtlasPositions is not null, ownPairs: false);
+            lattice, placed, symmetric: false, _template.AtlasPositions is not null ? LatticeInvariants.CarriedMidline : 0, ownPairs: false);
         JointRotations.Apply(lattice, joint => turns[joint.Name], placed, groups, mirrored);
         return new LatticePlacement([.. lattice.Joints.Select(joint => placed[joint.Name])], lattice.Rows, lattice.Columns);
     }

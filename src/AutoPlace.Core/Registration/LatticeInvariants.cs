@@ -23,8 +23,11 @@ internal sealed class LatticeInvariants
     /// <summary>What double precision leaves of a mirrored fit.</summary>
     private const double Noise = 1e-9;
 
-    /// <summary>On a head that isn't symmetric, a joint this near to the midsagittal plane is put on it: two and a half times what readings of a head err by; beyond, the face itself is off.</summary>
-    private const double NearMidline = 0.03;
+    /// <summary>On a head that was read and isn't symmetric, a joint this near to the midsagittal plane is put on it: two and a half times what readings err by; beyond, the face itself is off.</summary>
+    internal const double ReadMidline = 0.03;
+
+    /// <summary>On a head that was carried over, which shows exactly where its own midline runs: single precision of files.</summary>
+    internal const double CarriedMidline = 1e-5;
 
     /// <summary>On a head that isn't symmetric, a region whose joints are this near to their twins' mirror images in the mean is symmetric: symmetric heads come out so to within 0.01.</summary>
     private const double NearlySymmetric = 0.015;
@@ -36,13 +39,13 @@ internal sealed class LatticeInvariants
     private readonly int[] _leaders;
     private readonly Vector3d[] _at;
     private readonly bool _symmetric;
-    private readonly bool _ownMidline;
+    private readonly double _midline;
     private readonly bool[] _mirrored;
 
-    private LatticeInvariants(JointLattice lattice, Dictionary<string, JointPlacement> placed, bool symmetric, bool ownMidline, bool ownPairs)
+    private LatticeInvariants(JointLattice lattice, Dictionary<string, JointPlacement> placed, bool symmetric, double midline, bool ownPairs)
     {
         _joints = lattice.Joints;
-        (_symmetric, _ownMidline) = (symmetric, ownMidline);
+        (_symmetric, _midline) = (symmetric, midline);
         _index = Enumerable.Range(0, _joints.Count).ToDictionary(i => _joints[i].Name, StringComparer.Ordinal);
         IReadOnlyDictionary<string, string> twins = LatticeTwins.Of(lattice);
         _twins = [.. _joints.Select(joint => twins.TryGetValue(joint.Name, out string? twin) ? _index[twin] : -1)];
@@ -56,13 +59,13 @@ internal sealed class LatticeInvariants
     /// <param name="lattice">The joints on the template's head.</param>
     /// <param name="placed">The joints by name; their positions are replaced.</param>
     /// <param name="symmetric">True where left and right are each other's mirror image on this head.</param>
-    /// <param name="ownMidline">True to keep the midline on a head that isn't symmetric, too.</param>
+    /// <param name="midline">How near to the midsagittal plane a joint of the midline is put on it on a head that isn't symmetric; 0 to leave all.</param>
     /// <param name="ownPairs">True to mirror pairs there, too, in regions that are symmetric as far as can be seen.</param>
     /// <returns>How rigid groups turn, by name, and the names of the joints that are mirrored.</returns>
     public static (IReadOnlyDictionary<string, Matrix3d> GroupTurns, IReadOnlySet<string> Mirrored) Apply(
-        JointLattice lattice, Dictionary<string, JointPlacement> placed, bool symmetric, bool ownMidline, bool ownPairs)
+        JointLattice lattice, Dictionary<string, JointPlacement> placed, bool symmetric, double midline, bool ownPairs)
     {
-        var invariants = new LatticeInvariants(lattice, placed, symmetric, ownMidline, ownPairs);
+        var invariants = new LatticeInvariants(lattice, placed, symmetric, midline, ownPairs);
         invariants.Mirror(double.PositiveInfinity);
         Dictionary<string, Matrix3d> turns = invariants.KeepGroups();
         invariants.Coincide();
@@ -130,7 +133,7 @@ internal sealed class LatticeInvariants
         {
             if (_joints[i].Side == Side.Middle)
             {
-                double most = _symmetric ? double.PositiveInfinity : _ownMidline ? NearMidline : 0;
+                double most = _symmetric ? double.PositiveInfinity : _midline;
                 most = _groups[i] is null ? most : Math.Min(most, mostInGroup);
                 _at[i] = Math.Abs(_at[i].X) <= most ? _at[i] with { X = 0 } : _at[i];
             }
@@ -159,7 +162,7 @@ internal sealed class LatticeInvariants
             int[] members = [.. group];
             SimilarityTransform fit = Fit(members);
             int[] middle = [.. members.Where(i => _joints[i].Side == Side.Middle)];
-            if (_ownMidline && middle.Length > 0 && middle.All(i => Math.Abs(fit.Apply(_joints[i].Position).X) <= NearMidline))
+            if (_midline > 0 && middle.Length > 0 && middle.All(i => Math.Abs(fit.Apply(_joints[i].Position).X) <= _midline))
             {
                 // As if the head were symmetric: only so does the group stay whole and on the midline.
                 Symmetrise(members);

@@ -106,7 +106,8 @@ public static class LatticeRegistration
         }
 
         bool own = template.Embedding is not null;
-        (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(lattice, placed, head.IsSymmetric, own, own);
+        (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
+            lattice, placed, head.IsSymmetric, own ? LatticeInvariants.ReadMidline : 0, own);
         var turnOf = joints.Zip(turns).ToDictionary(t => t.First.Name, t => t.Second, StringComparer.Ordinal);
         JointRotations.Apply(lattice, joint => turnOf[joint.Name], placed, groups, mirrored);
         return new RegisteredLattice(
