@@ -7,7 +7,8 @@ namespace AutoPlace.Registration;
 /// <param name="Atlas">The atlas point.</param>
 /// <param name="Head">Its place on the head, head frame, interocular distances.</param>
 /// <param name="Variance">Variance of each coordinate of that place, squared interocular distances.</param>
-public readonly record struct ControlPoint(Vector3d Atlas, Vector3d Head, double Variance);
+/// <param name="Lip">The lip that it is of, see <see cref="LipSides"/>.</param>
+public readonly record struct ControlPoint(Vector3d Atlas, Vector3d Head, double Variance, double Lip = 0);
 
 /// <summary>
 /// Turns many noisy correspondences into few reliable ones: at each control point of the atlas a weighted affine map
@@ -40,6 +41,8 @@ public static class ControlPointFit
     /// <param name="normals">Unit outward normals of the atlas there.</param>
     /// <param name="samples">Correspondences on the skin.</param>
     /// <param name="atlasToHead">The whole head's similarity.</param>
+    /// <param name="lips">For each control point the lip that it is of (<see cref="LipSides"/>); null for no lips.</param>
+    /// <param name="seenLips">For each correspondence likewise.</param>
     /// <returns>
     /// All control points; one without enough correspondences around it (the back of the head, a covered ear) is where
     /// the whole head's similarity has it, with a wide variance, so that the warp doesn't run away there.
@@ -48,7 +51,9 @@ public static class ControlPointFit
         ReadOnlySpan<Vector3d> controls,
         ReadOnlySpan<Vector3d> normals,
         IReadOnlyList<Correspondence> samples,
-        SimilarityTransform atlasToHead)
+        SimilarityTransform atlasToHead,
+        double[]? lips = null,
+        double[]? seenLips = null)
     {
         if (controls.Length != normals.Length)
         {
@@ -59,6 +64,8 @@ public static class ControlPointFit
         Correspondence[] all = [.. samples];
         Vector3d[] points = controls.ToArray();
         Vector3d[] outward = normals.ToArray();
+        lips ??= new double[points.Length];
+        seenLips ??= new double[all.Length];
         var fitted = new ControlPoint?[points.Length];
         Parallel.For(
             0,
@@ -67,14 +74,14 @@ public static class ControlPointFit
             (i, _, fit) =>
             {
                 grid.Nearest(points[i], Reach, MostNeighbours, fit.Neighbours);
-                fitted[i] = fit.Solve(points[i], outward[i], all, atlasToHead);
+                fitted[i] = fit.Solve(points[i], outward[i], lips[i], all, seenLips, atlasToHead);
                 return fit;
             },
             _ => { });
         var result = new ControlPoint[points.Length];
         for (int i = 0; i < result.Length; i++)
         {
-            result[i] = fitted[i] ?? Unseen(points[i], atlasToHead);
+            result[i] = (fitted[i] ?? Unseen(points[i], atlasToHead)) with { Lip = lips[i] };
         }
 
         return result;
@@ -93,7 +100,7 @@ public static class ControlPointFit
         public NeighbourList Neighbours { get; } = new();
 
         public ControlPoint? Solve(
-            Vector3d control, Vector3d normal, ReadOnlySpan<Correspondence> all, SimilarityTransform atlasToHead)
+            Vector3d control, Vector3d normal, double lip, ReadOnlySpan<Correspondence> all, ReadOnlySpan<double> lips, SimilarityTransform atlasToHead)
         {
             Span<Sample> samples = _samples.AsSpan(0, Neighbours.Count);
             double facing = 0;
@@ -102,8 +109,8 @@ public static class ControlPointFit
             {
                 ref readonly Correspondence s = ref all[Neighbours.Kept[k]];
 
-                // The other lip or the other lid is near in the atlas, but faces another way.
-                double agreement = Math.Max(0, (Vector3d.Dot(s.Normal, headNormal) + 0.2) / 1.2);
+                // The other lip or the other lid is near in the atlas, but faces another way, or is known to be the other one.
+                double agreement = Math.Max(0, (Vector3d.Dot(s.Normal, headNormal) + 0.2) / 1.2) * LipSides.Say(lip, lips[Neighbours.Kept[k]]);
                 Vector3d apart = s.Atlas - control;
                 double variance = s.Sigma * s.Sigma;
                 double weight = agreement * agreement * Math.Exp(-apart.LengthSquared / (2 * KernelSigma * KernelSigma)) / variance;

@@ -26,12 +26,13 @@ public sealed class HeadWarp
             let d = new Vector3d(x, y, z) where Math.Abs(x) + Math.Abs(y) + Math.Abs(z) is 1 or 3 select d.Normalized()];
 
     private readonly PolyharmonicSplineSolver _solver;
-    private readonly Vector3d[] _sources, _targets;
+    private readonly Vector3d[] _sources, _apart, _targets;
+    private readonly double _open;
     private readonly PolyharmonicSpline _spline;
 
-    private HeadWarp(PolyharmonicSplineSolver solver, Vector3d[] sources, Vector3d[] targets)
+    private HeadWarp(PolyharmonicSplineSolver solver, Vector3d[] sources, Vector3d[] apart, Vector3d[] targets, double open)
     {
-        (_solver, _sources, _targets) = (solver, sources, targets);
+        (_solver, _sources, _apart, _targets, _open) = (solver, sources, apart, targets, open);
         _spline = solver.Fit(targets);
     }
 
@@ -39,18 +40,23 @@ public sealed class HeadWarp
     /// <param name="template">The template, whose landmarks are known in the atlas.</param>
     /// <param name="controls">Control points found by dense correspondence.</param>
     /// <param name="landmarks">Landmarks found on the head; those inside it are left out.</param>
+    /// <param name="lipOf">The lip that a landmark is of, by its name.</param>
+    /// <param name="open">How far the lips are drawn apart before the map is fitted, in [0, 1]: closed ones can't be opened smoothly.</param>
     /// <exception cref="ArgumentException">Fewer than four points in general position.</exception>
-    public static HeadWarp Fit(TemplateHead template, IReadOnlyList<ControlPoint> controls, IReadOnlyList<Landmark> landmarks)
+    public static HeadWarp Fit(TemplateHead template, IReadOnlyList<ControlPoint> controls, IReadOnlyList<Landmark> landmarks,
+        Func<string, double>? lipOf = null, double open = 0)
     {
         ArgumentNullException.ThrowIfNull(template);
         ArgumentNullException.ThrowIfNull(controls);
         ArgumentNullException.ThrowIfNull(landmarks);
         var sources = new List<Vector3d>();
+        var lips = new List<double>();
         var targets = new List<Vector3d>();
         var variances = new List<double>();
         foreach (ControlPoint c in controls)
         {
             sources.Add(c.Atlas);
+            lips.Add(c.Lip);
             targets.Add(c.Head);
             variances.Add(c.Variance);
         }
@@ -62,13 +68,14 @@ public sealed class HeadWarp
                 && template.Landmarks.TryGetValue(l.Name, out Vector3d atlas))
             {
                 sources.Add(atlas);
+                lips.Add(lipOf?.Invoke(l.Name) ?? 0);
                 targets.Add(l.Position);
                 variances.Add(l.Covariance.Trace / 3);
             }
         }
 
-        Vector3d[] fixedAt = [.. sources];
-        return new HeadWarp(new PolyharmonicSplineSolver(fixedAt, [.. variances], Smoothing), fixedAt, [.. targets]);
+        Vector3d[] apart = [.. sources.Zip(lips, (p, lip) => LipSides.Apart(p, lip, open))];
+        return new HeadWarp(new PolyharmonicSplineSolver(apart, [.. variances], Smoothing), [.. sources], apart, [.. targets], open);
     }
 
     /// <summary>The map fitted anew after what it was fitted to has moved; the equations stay factored.</summary>
@@ -82,33 +89,39 @@ public sealed class HeadWarp
         // Smoothing is for what was seen: it would take back part of the moves, so that much is added first (Tukey's "twicing"; from memory).
         PolyharmonicSpline smoothed = _solver.Fit(moves);
         var targets = new Vector3d[moves.Length];
-        Parallel.For(0, targets.Length, i => targets[i] = _targets[i] + (moves[i] * 2) - smoothed.Apply(_sources[i]));
-        return new HeadWarp(_solver, _sources, targets);
+        Parallel.For(0, targets.Length, i => targets[i] = _targets[i] + (moves[i] * 2) - smoothed.Apply(_apart[i]));
+        return new HeadWarp(_solver, _sources, _apart, targets, _open);
     }
 
-    /// <summary>Maps an atlas point to the head frame.</summary>
+    /// <summary>Maps an atlas point to the head frame; one of both lips or of none.</summary>
     public Vector3d Apply(Vector3d atlas) => _spline.Apply(atlas);
+
+    /// <summary>Maps a point of the atlas's skin to the head frame.</summary>
+    /// <param name="atlas">Atlas point.</param>
+    /// <param name="lip">The lip that it is of, see <see cref="LipSides"/>.</param>
+    public Vector3d ApplyToSkin(Vector3d atlas, double lip) => _spline.Apply(LipSides.Apart(atlas, lip, _open));
 
     /// <summary>Outward normal on the head where the atlas has the given one.</summary>
     /// <param name="atlas">Atlas point.</param>
     /// <param name="atlasNormal">Unit normal there.</param>
+    /// <param name="lip">The lip that it is of.</param>
     /// <param name="inFold">True in a slit, whose walls the map may push through each other: the turn round about counts then.</param>
-    public Vector3d Normal(Vector3d atlas, Vector3d atlasNormal, bool inFold = false)
+    public Vector3d Normal(Vector3d atlas, Vector3d atlasNormal, double lip = 0, bool inFold = false)
     {
-        Matrix3d j = LocalChange(atlas);
+        Matrix3d j = LocalChange(LipSides.Apart(atlas, lip, _open));
         return !inFold && j.Determinant > LeastDeterminant
             ? (j.Inverse().Transposed() * atlasNormal).Normalized()
-            : LocalSimilarity(atlas).Rotation * atlasNormal;
+            : LocalSimilarity(atlas, lip).Rotation * atlasNormal;
     }
 
     // The kernel r has no derivative at the points it was fitted to, where joints like to lie: differences across a sphere.
     // The squares of its directions sum up to a third of their number along each axis.
-    private Matrix3d LocalChange(Vector3d atlas)
+    private Matrix3d LocalChange(Vector3d apart)
     {
         var sum = default(Matrix3d);
         foreach (Vector3d direction in Directions)
         {
-            sum += Matrix3d.Outer(Apply(atlas + (direction * Radius)), direction);
+            sum += Matrix3d.Outer(_spline.Apply(apart + (direction * Radius)), direction);
         }
 
         return sum * (3 / (Radius * Directions.Length));
@@ -118,10 +131,11 @@ public sealed class HeadWarp
     /// Rotation and mean scale of the map round about a point: the best similarity for the images of points on a sphere
     /// about it. Between the lips, where the map itself may fold over, it still turns as the mouth does.
     /// </summary>
-    public (Matrix3d Rotation, double Scale) LocalSimilarity(Vector3d atlas)
+    public (Matrix3d Rotation, double Scale) LocalSimilarity(Vector3d atlas, double lip = 0)
     {
-        Vector3d[] around = [.. Directions.Select(direction => atlas + (direction * Radius))];
-        SimilarityTransform fit = ProcrustesAlignment.Align(around, [.. around.Select(Apply)]);
+        Vector3d apart = LipSides.Apart(atlas, lip, _open);
+        Vector3d[] around = [.. Directions.Select(direction => apart + (direction * Radius))];
+        SimilarityTransform fit = ProcrustesAlignment.Align(around, [.. around.Select(_spline.Apply)]);
         return (fit.Rotation, fit.Scale);
     }
 }

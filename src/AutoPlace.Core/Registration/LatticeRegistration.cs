@@ -55,7 +55,7 @@ public static class LatticeRegistration
         ArgumentNullException.ThrowIfNull(head);
         HeadEvidence evidence = head.Evidence;
         IReadOnlyList<ControlPoint> controls = atlas.ControlPointsOn(evidence);
-        HeadWarp seen = HeadWarp.Fit(atlas.Head, controls, evidence.Landmarks);
+        HeadWarp seen = HeadWarp.Fit(atlas.Head, controls, evidence.Landmarks, atlas.LipOfLandmark, LipSides.OpenOf(evidence.Landmarks));
         return new HeadRegistration
         {
             IsSymmetric = head.IsSymmetric,
@@ -77,7 +77,7 @@ public static class LatticeRegistration
         ArgumentNullException.ThrowIfNull(found);
         HeadRegistration head = template.Embedding?.Carry(found) ?? found;
         (HeadEvidence evidence, HeadWarp warp) = (head.Evidence, head.Warp);
-        var regions = new RegionScales(lattice, warp);
+        var regions = new RegionScales(template, lattice, warp);
         var inner = new InnerJoints(template, head);
         var uncertainty = new JointUncertainty(template.Head, head.Controls, evidence);
         IReadOnlyList<ControlJoint> joints = lattice.Joints;
@@ -121,7 +121,7 @@ public static class LatticeRegistration
         {
             ControlJoint joint = placed[name].Joint;
             return joint is { Ride: Ride.Skin, SkinPoint: { } point }
-                ? new SkinTarget(evidence.Mesh.Position(placed[name].SkinPoint!.Value), warp.Normal(point, template.SkinNormal(joint), joint.InFold))
+                ? new SkinTarget(evidence.Mesh.Position(placed[name].SkinPoint!.Value), warp.Normal(point, template.SkinNormal(joint), template.LipOf(joint), joint.InFold))
                 : new SkinTarget(placed[name].Position, Vector3d.UnitZ);
         }
     }

@@ -32,13 +32,13 @@ internal static class LoopAlignment
     public static IReadOnlyList<FollowedLoop> Find(PreparedTemplate template, HeadWarp warp, HeadEvidence evidence)
     {
         IReadOnlyList<RowLoop> expected = template.RowLoops;
-        PolygonalChain[] lines = [.. expected.Select(loop => new PolygonalChain([.. loop.Points.Select(warp.Apply)], closed: true))];
+        PolygonalChain[] lines = [.. expected.Select(loop => new PolygonalChain([.. loop.Points.Select((p, i) => warp.ApplyToSkin(p, loop.Lips[i]))], closed: true))];
         IReadOnlyList<SkinLoop> found = expected.Count > 0 ? SkinLoop.Near(evidence.Polygons, evidence.Skin, lines, Reach) : [];
         var followed = new FollowedLoop[expected.Count];
         Parallel.For(0, followed.Length, e =>
         {
             RowLoop loop = expected[e];
-            Vector3d[] normals = found.Count > 0 ? [.. loop.Points.Select((p, i) => warp.LocalSimilarity(p).Rotation * loop.Normals[i])] : [];
+            Vector3d[] normals = found.Count > 0 ? [.. loop.Points.Select((p, i) => warp.LocalSimilarity(p, loop.Lips[i]).Rotation * loop.Normals[i])] : [];
             double gap = SkinLoop.GapOf(lines[e]);
             (SkinLoop Loop, double Unlike)[] likely = [.. found.Select(f => (f, f.Unlikeness(lines[e], normals, gap, loop.Turn))).Where(f => f.Item2 < MostUnlike)];
             double least = likely.Select(f => f.Unlike).DefaultIfEmpty(MostUnlike).Min();

@@ -28,6 +28,8 @@ public sealed class PreparedTemplate
     private readonly Lazy<MouthParts> _mouthParts;
     private readonly Lazy<IReadOnlyList<RowLoop>> _rowLoops;
     private volatile FoundMouth? _mouthOn;
+    private readonly double[] _controlLips, _landmarkLips;
+    private readonly Dictionary<string, double> _jointLips = [];
     private readonly SideComparison? _sides;
     private readonly Dictionary<string, Vector3d> _skinNormals = [];
     private readonly string[] _landmarks;
@@ -51,10 +53,12 @@ public sealed class PreparedTemplate
         _controls = [.. chosen.Select(v => (Vector3d)skin.Positions[v])];
         _controlNormals = [.. chosen.Select(v => (Vector3d)normals[v])];
         _sides = head.AtlasPositions is null ? new SideComparison(head.Lattice, skin, normals) : null;
+        Lips = new LipSides(skin, head.Landmarks);
+        _controlLips = [.. chosen.Select(v => Lips[v])];
         _meanFace = new(() => new MeanFace(FacePoints()));
         _mouthParts = new(() => new MouthParts(head));
-        _rowLoops = new(() => RowLoop.Of(head, _skinVertices, normals));
-        Embedding = head.AtlasPositions is null ? null : new TemplateEmbedding(head, _controls);
+        _rowLoops = new(() => RowLoop.Of(head, _skinVertices, normals, Lips));
+        Embedding = head.AtlasPositions is null ? null : new TemplateEmbedding(head, _controls, _controlLips);
         var hierarchy = new BoundingVolumeHierarchy(skin);
         foreach (ControlJoint joint in head.Lattice.Joints)
         {
@@ -62,12 +66,15 @@ public sealed class PreparedTemplate
             {
                 SurfacePoint at = hierarchy.ClosestPoint((Vector3)point).Point;
                 _skinNormals.Add(joint.Name, Normal(skin, normals, at));
+                _jointLips.Add(joint.Name, Lips.At(skin, at));
             }
         }
 
         _landmarks = [.. LandmarkNames.All.Where(name => LandmarkCombination.IsOnSkin(name) && head.Landmarks.ContainsKey(name))];
         _landmarkPoints = [.. _landmarks.Select(name => head.Landmarks[name])];
-        _landmarkNormals = [.. _landmarkPoints.Select(p => Normal(skin, normals, hierarchy.ClosestPoint((Vector3)p).Point))];
+        SurfacePoint[] landmarksAt = [.. _landmarkPoints.Select(p => hierarchy.ClosestPoint((Vector3)p).Point)];
+        _landmarkNormals = [.. landmarksAt.Select(at => Normal(skin, normals, at))];
+        _landmarkLips = [.. landmarksAt.Select(at => Lips.At(skin, at))];
     }
 
     /// <summary>The template.</summary>
@@ -87,7 +94,8 @@ public sealed class PreparedTemplate
     internal IReadOnlyList<ControlPoint> ControlPointsOn(HeadEvidence evidence)
     {
         IReadOnlyList<ControlPoint> fitted = ControlPointFit.Fit(
-            [.. _controls, .. _landmarkPoints], [.. _controlNormals, .. _landmarkNormals], evidence.Correspondences, evidence.AtlasToHead);
+            [.. _controls, .. _landmarkPoints], [.. _controlNormals, .. _landmarkNormals], evidence.Correspondences, evidence.AtlasToHead,
+            [.. _controlLips, .. _landmarkLips], LipSides.On(evidence.Correspondences, evidence.Landmarks));
         return ControlPointDoubt.Widened(
             [.. fitted.Take(_controls.Length)],
             _landmarks.Zip(fitted.Skip(_controls.Length)).ToDictionary(l => l.First, l => l.Second, StringComparer.Ordinal),
@@ -109,6 +117,9 @@ public sealed class PreparedTemplate
     /// <summary>For each vertex of <see cref="Skin"/> that of the template's mesh.</summary>
     internal ReadOnlySpan<int> SkinVertices => _skinVertices;
 
+    /// <summary>Which lip each vertex of <see cref="Skin"/> is of.</summary>
+    internal LipSides Lips { get; }
+
     /// <summary>Compares the two sides of a head.</summary>
     /// <exception cref="InvalidOperationException">The template's head isn't the atlas, see <see cref="Embedding"/>.</exception>
     internal SideComparison Sides => _sides ?? throw new InvalidOperationException($"Template '{Head.Name}' is embedded in the atlas.");
@@ -122,6 +133,12 @@ public sealed class PreparedTemplate
         ArgumentNullException.ThrowIfNull(joint);
         return _skinNormals[joint.Name];
     }
+
+    /// <summary>The lip that a joint is of, see <see cref="LipSides"/>; 0 for one that doesn't ride on the skin.</summary>
+    internal double LipOf(ControlJoint joint) => _jointLips.GetValueOrDefault(joint.Name);
+
+    /// <summary>The lip that a landmark is of.</summary>
+    internal double LipOfLandmark(string name) => Array.IndexOf(_landmarks, name) is >= 0 and int i ? _landmarkLips[i] : 0;
 
     /// <summary>From the atlas to the teeth and the tongue of this template's own head, as far as it has them, and these themselves.</summary>
     /// <param name="atlas">The template that was shaped after the atlas.</param>

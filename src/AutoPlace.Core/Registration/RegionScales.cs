@@ -9,12 +9,12 @@ internal sealed class RegionScales
     private readonly Dictionary<(string?, Side?), double> _scales = [];
 
     /// <summary>Measures each region and side: root mean square distance from the centroid, mapped over unmapped.</summary>
-    public RegionScales(JointLattice lattice, HeadWarp warp)
+    public RegionScales(PreparedTemplate template, JointLattice lattice, HeadWarp warp)
     {
         foreach (IGrouping<(string?, Side?), ControlJoint> region in lattice.Joints.GroupBy(j => (j.Region, j.Side)))
         {
             Vector3d[] atlas = [.. region.Select(j => j.SkinPoint ?? j.Position)];
-            Vector3d[] head = [.. atlas.Select(warp.Apply)];
+            Vector3d[] head = [.. region.Select((j, i) => warp.ApplyToSkin(atlas[i], template.LipOf(j)))];
             double before = Spread(atlas), after = Spread(head);
             _scales[region.Key] = before > 1e-3
                 ? after / before

@@ -11,8 +11,9 @@ namespace AutoPlace.Registration;
 /// <param name="Joints">Names of their joints on the loop.</param>
 /// <param name="Points">The loop's vertices in sequence, the template's coordinates.</param>
 /// <param name="Normals">The skin's unit normals there.</param>
+/// <param name="Lips">The lip that each vertex is of, see <see cref="LipSides"/>.</param>
 /// <param name="Turn">By how much the skin turns over at the loop, radians, positive where it is convex.</param>
-internal sealed record RowLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> Joints, Vector3d[] Points, Vector3d[] Normals, double? Turn)
+internal sealed record RowLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> Joints, Vector3d[] Points, Vector3d[] Normals, double[] Lips, double? Turn)
 {
     /// <summary>A joint lies on a loop within this share of the length of the edge there.</summary>
     private const double OnLoop = 0.25;
@@ -24,13 +25,16 @@ internal sealed record RowLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> 
     /// <param name="template">The template.</param>
     /// <param name="skinVertices">For each vertex of its skin that of its mesh.</param>
     /// <param name="skinNormals">Unit normals there.</param>
-    public static IReadOnlyList<RowLoop> Of(TemplateHead template, ReadOnlySpan<int> skinVertices, ReadOnlySpan<System.Numerics.Vector3> skinNormals)
+    /// <param name="skinLips">The lips that they are of.</param>
+    public static IReadOnlyList<RowLoop> Of(
+        TemplateHead template, ReadOnlySpan<int> skinVertices, ReadOnlySpan<System.Numerics.Vector3> skinNormals, LipSides skinLips)
     {
+        double[] lips = new double[template.Mesh.VertexCount];
         var normals = new System.Numerics.Vector3[template.Mesh.VertexCount];
         bool[] isSkin = new bool[normals.Length];
         for (int v = 0; v < skinVertices.Length; v++)
         {
-            (normals[skinVertices[v]], isSkin[skinVertices[v]]) = (skinNormals[v], true);
+            (normals[skinVertices[v]], lips[skinVertices[v]], isSkin[skinVertices[v]]) = (skinNormals[v], skinLips[v], true);
         }
 
         bool[] everywhere = new bool[template.Mesh.VertexCount];
@@ -46,7 +50,7 @@ internal sealed record RowLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> 
             var joints = rows.SelectMany(row => row.Joints).Where(name => IsOn(line, name, skinPoints)).ToHashSet(StringComparer.Ordinal);
             if (joints.Count > 0 && WidestOf([.. joints.Select(name => line.Nearest(skinPoints[name]).Along)], line.Length) <= WidestGap * line.Length)
             {
-                loops.Add(new RowLoop([.. rows.Select(row => row.Name)], joints, points, [.. loop.Vertices.Select(v => (Vector3d)normals[v])], loop.Turn(template.Mesh, template.Mesh.Positions, normals)));
+                loops.Add(new RowLoop([.. rows.Select(row => row.Name)], joints, points, [.. loop.Vertices.Select(v => (Vector3d)normals[v])], [.. loop.Vertices.Select(v => lips[v])], loop.Turn(template.Mesh, template.Mesh.Positions, normals)));
             }
         }
 

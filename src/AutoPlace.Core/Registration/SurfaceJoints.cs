@@ -17,7 +17,8 @@ internal static class SurfaceJoints
     {
         Vector3d atlas = joint.SkinPoint!.Value;
         Vector3d atlasNormal = template.SkinNormal(joint);
-        return Place(joint, warp.Apply(atlas), warp.Normal(atlas, atlasNormal, joint.InFold), skin, localSize);
+        double lip = template.LipOf(joint);
+        return Place(joint, warp.ApplyToSkin(atlas, lip), warp.Normal(atlas, atlasNormal, lip, joint.InFold), skin, localSize);
     }
 
     /// <summary>Puts a joint on the skin near an expected point, lifted by its own lift in the region's size.</summary>

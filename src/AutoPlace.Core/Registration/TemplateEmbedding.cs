@@ -14,12 +14,14 @@ internal sealed class TemplateEmbedding
 
     private readonly Vector3d[] _own;
     private readonly Vector3d[] _atlas;
+    private readonly double[] _lips;
     private readonly HeadWarp _stay;
 
     /// <summary>Prepares a template.</summary>
     /// <param name="template">The template, with atlas positions.</param>
     /// <param name="controls">Vertices of its skin, spread evenly.</param>
-    public TemplateEmbedding(TemplateHead template, ReadOnlySpan<Vector3d> controls)
+    /// <param name="lips">The lips that they are of.</param>
+    public TemplateEmbedding(TemplateHead template, ReadOnlySpan<Vector3d> controls, ReadOnlySpan<double> lips)
     {
         ReadOnlySpan<System.Numerics.Vector3> atlas = template.AtlasPositions!.Value.Span;
         var atlasOf = new Dictionary<Vector3d, Vector3d>(atlas.Length);
@@ -28,9 +30,9 @@ internal sealed class TemplateEmbedding
             atlasOf.TryAdd(template.Mesh.Positions[v], atlas[v]);
         }
 
-        _own = controls.ToArray();
+        (_own, _lips) = (controls.ToArray(), lips.ToArray());
         _atlas = [.. _own.Select(control => atlasOf[control])];
-        _stay = HeadWarp.Fit(template, [.. _own.Select(control => new ControlPoint(control, control, FollowingVariance))], []);
+        _stay = HeadWarp.Fit(template, [.. _own.Select((control, i) => new ControlPoint(control, control, FollowingVariance, _lips[i]))], [], open: 1);
     }
 
     /// <summary>The link from the template to a head.</summary>
@@ -47,7 +49,7 @@ internal sealed class TemplateEmbedding
                 (nearest, variance) = squared < nearest ? (squared, control.Variance) : (nearest, variance);
             }
 
-            controls[i] = new ControlPoint(_own[i], registration.Warp.Apply(_atlas[i]), variance);
+            controls[i] = new ControlPoint(_own[i], registration.Warp.ApplyToSkin(_atlas[i], _lips[i]), variance, _lips[i]);
         });
         var placeOf = controls.ToDictionary(control => control.Atlas, control => control.Head);
         SimilarityTransform whole = ProcrustesAlignment.Align(

@@ -57,9 +57,9 @@ public sealed class CorrectableHead
 
         CorrectableHead LaidBy(IReadOnlyList<LandmarkCorrection> set)
         {
-            HeadRegistration registration = set.Count == 0 ? found : LandmarkLocks.Apply(atlas.Head, found, set);
+            HeadRegistration registration = set.Count == 0 ? found : LandmarkLocks.Apply(atlas, found, set);
             (LatticePlacement placement, HeadWarp warp) = LatticeRegistration.Place(template, lattice, registration);
-            return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () => Mapped(template, v => warp.Apply(template.Skin.Positions[v])), polygons)
+            return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () => Mapped(template, v => warp.ApplyToSkin(template.Skin.Positions[v], template.Lips[v])), polygons)
             {
                 Basis = new LandmarkBasis(found.Evidence.Landmarks, atlas.Head.Landmarks, set, LaidBy),
             };

@@ -29,16 +29,17 @@ internal static class LandmarkLocks
     /// The link to a head by landmarks that a person set: the map from the atlas goes through them and takes along what
     /// is around them, and parts inside the head are fitted to them.
     /// </summary>
-    /// <param name="atlas">The template that was shaped after the atlas, whose landmarks are known there.</param>
+    /// <param name="prepared">The template that was shaped after the atlas, whose landmarks are known there.</param>
     /// <param name="found">The link as the program found it.</param>
     /// <param name="locked">The landmarks that were set; at least one.</param>
-    public static HeadRegistration Apply(TemplateHead atlas, HeadRegistration found, IReadOnlyList<LandmarkCorrection> locked)
+    public static HeadRegistration Apply(PreparedTemplate prepared, HeadRegistration found, IReadOnlyList<LandmarkCorrection> locked)
     {
+        TemplateHead atlas = prepared.Head;
         LandmarkCorrection[] all = found.IsSymmetric ? BothSides(locked) : [.. locked];
         HeadEvidence evidence = found.Evidence;
         (Vector3d Atlas, Vector3d Missing)[] onSkin = [.. all
             .Where(l => LandmarkCombination.IsOnSkin(l.Landmark) && atlas.Landmarks.ContainsKey(l.Landmark))
-            .Select(l => (atlas.Landmarks[l.Landmark], l.Position - found.Warp.Apply(atlas.Landmarks[l.Landmark])))];
+            .Select(l => (atlas.Landmarks[l.Landmark], l.Position - found.Warp.ApplyToSkin(atlas.Landmarks[l.Landmark], prepared.LipOfLandmark(l.Landmark))))];
         return found with
         {
             Warp = onSkin.Length == 0 ? found.Warp : found.Warp.Moved(Field(onSkin)),

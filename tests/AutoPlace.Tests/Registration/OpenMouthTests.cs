@@ -1,0 +1,114 @@
+using System.Numerics;
+using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
+using AutoPlace.Registration;
+using AutoPlace.Template;
+using Xunit;
+
+namespace AutoPlace.Tests.Registration;
+
+/// <summary>Lips that touch on the template and are apart on the head.</summary>
+public sealed class OpenMouthTests
+{
+    private static readonly PreparedTemplate Template = new(BuiltInTemplate.Load());
+
+    private static readonly ControlJoint[] Contact =
+        [.. Template.Head.Lattice.Joints.Where(joint => joint.Name.StartsWith("lip_upper_contact", StringComparison.Ordinal) || joint.Name.StartsWith("lip_lower_contact", StringComparison.Ordinal))];
+
+    [Fact]
+    public void Joints_and_landmarks_know_their_lip()
+    {
+        Assert.True(Contact.Length >= 14);
+        Assert.All(Contact, joint => Assert.Equal(joint.Name.Contains("upper", StringComparison.Ordinal) ? 1 : -1, Template.LipOf(joint), 0.05));
+        Assert.Equal(1, Template.LipOfLandmark("lip_contact_upper"), 0.05);
+        Assert.Equal(-1, Template.LipOfLandmark("lip_contact_lower_left"), 0.05);
+        Assert.Equal(0, Template.LipOfLandmark("cheilion_left"), 0.25);
+        Assert.Equal(0, Template.LipOfLandmark("exocanthion_left"));
+        Assert.Equal(0, Template.LipOfLandmark("eye_centre_left"));
+    }
+
+    /// <summary>What is seen of one lip says nothing of the other, and what may be either says as much of both.</summary>
+    [Theory]
+    [InlineData(1, 1, 1)]
+    [InlineData(1, -1, 0)]
+    [InlineData(-1, 1, 0)]
+    [InlineData(0, -1, 1)]
+    [InlineData(1, 0, 1)]
+    [InlineData(-1, 0.25, 0.75)]
+    public void Correspondences_say_nothing_of_the_other_lip(double point, double correspondence, double say) =>
+        Assert.Equal(say, LipSides.Say(point, correspondence), 1e-12);
+
+    /// <summary>How surely a mouth is open follows the gap between the landmarks of the lips, and is 0 as soon as one wasn't seen.</summary>
+    [Theory]
+    [InlineData(0, 0)]
+    [InlineData(0.03, 0)]
+    [InlineData(0.2, 1)]
+    public void Mouth_is_open_as_far_as_its_landmarks_are_apart(double gap, double open)
+    {
+        Landmark[] landmarks = Landmarks(gap);
+
+        Assert.Equal(open, LipSides.OpenOf(landmarks), 1e-9);
+        Assert.Equal(0, LipSides.OpenOf([.. landmarks.Select(l => l.Name == "lip_contact_lower" ? l with { Source = LandmarkSource.Inferred } : l)]));
+    }
+
+    /// <summary>
+    /// The template's own head, its jaw opened by 18 degrees, from correspondences that are off by up to a hundredth in the atlas,
+    /// more than its lips are apart: either lip's contact stays on its own lip. Without telling them apart they meet half-way, 0.1 and more off.
+    /// </summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void Lips_are_told_apart_where_the_mouth_is_open(bool told)
+    {
+        Landmark[] landmarks = [.. Landmarks(0).Select(l => l with { Position = Opened(l.Position, Math.Max(-Template.LipOfLandmark(l.Name), Chin(l.Position))) })];
+        Correspondence[] seen = Seen();
+        Vector3d[] positions = Positions();
+        double[] lips = [.. Template.ControlPoints.ToArray().Select(p => Template.Lips[Array.IndexOf(positions, p)])];
+        IReadOnlyList<ControlPoint> controls = told
+            ? ControlPointFit.Fit(Template.ControlPoints, Template.ControlNormals, seen, SimilarityTransform.Identity, lips, LipSides.On(seen, landmarks))
+            : ControlPointFit.Fit(Template.ControlPoints, Template.ControlNormals, seen, SimilarityTransform.Identity);
+        var warp = told
+            ? HeadWarp.Fit(Template.Head, controls, landmarks, Template.LipOfLandmark, LipSides.OpenOf(landmarks))
+            : HeadWarp.Fit(Template.Head, controls, landmarks);
+
+        double[] errors = [.. Contact.Select(joint => Vector3d.Distance(
+            warp.ApplyToSkin(joint.SkinPoint!.Value, Template.LipOf(joint)), Opened(joint.SkinPoint.Value, Math.Max(0, -Template.LipOf(joint)))))];
+
+        Assert.Equal(1, LipSides.OpenOf(landmarks));
+        Assert.Equal(told, errors.Max() < 0.05);
+        Assert.True(told || errors.Max() > 0.1);
+    }
+
+    private static Vector3d[] Positions() => [.. Template.Skin.Positions.ToArray().Select(p => (Vector3d)p)];
+
+    // What a camera in front would see of the skin; the bag behind the lips looks back.
+    private static Correspondence[] Seen()
+    {
+        Vector3d[] positions = Positions();
+        Vector3[] opened = [.. positions.Select((p, v) => (Vector3)Opened(p, Math.Max(-Template.Lips[v], Chin(p))))];
+        Vector3d[] normals = [.. VertexNormals.AngleWeighted(Template.Skin.WithPositions(opened)).Select(n => (Vector3d)n)];
+        var random = new Random(4);
+        double Noise() => ((random.NextDouble() * 2) - 1) * 0.01;
+        return [.. Enumerable.Range(0, positions.Length).Where(v => positions[v].Z > 0.2 && normals[v].Z > 0.1)
+            .Select(v => new Correspondence((Vector3d)opened[v], normals[v], positions[v] + new Vector3d(Noise(), Noise(), Noise()), 0.01, false))];
+    }
+
+    // Turned about the jaw's hinge, by 18 degrees times a share.
+    private static Vector3d Opened(Vector3d point, double share)
+    {
+        var hinge = new Vector3d(0, -0.38, -0.9);
+        (double sine, double cosine) = Math.SinCos(share * 18 * Math.PI / 180);
+        Vector3d arm = point - hinge;
+        return hinge + new Vector3d(arm.X, (cosine * arm.Y) - (sine * arm.Z), (sine * arm.Y) + (cosine * arm.Z));
+    }
+
+    // 1 on the chin, 0 above the mouth and on the neck.
+    private static double Chin(Vector3d point) => Smooth((-1.2 - point.Y) / 0.35) * Smooth((point.Z + 0.6) / 0.6);
+
+    private static double Smooth(double t) => Math.Clamp(t, 0, 1) is var u ? u * u * (3 - (2 * u)) : 0;
+
+    private static Landmark[] Landmarks(double gap) => [.. Template.Head.Landmarks.Select(l => new Landmark(
+        l.Key,
+        l.Key.StartsWith("lip_contact_lower", StringComparison.Ordinal) ? Template.Head.Landmarks[l.Key.Replace("lower", "upper", StringComparison.Ordinal)] - (Vector3d.UnitY * gap) : l.Value,
+        Matrix3d.Identity * 1e-4, 1, LandmarkSource.Network))];
+}
