@@ -96,10 +96,10 @@ public sealed class HeadWarp
     /// <summary>Maps an atlas point to the head frame; one of both lips or of none.</summary>
     public Vector3d Apply(Vector3d atlas) => _spline.Apply(atlas);
 
-    /// <summary>Maps a point of the atlas's skin to the head frame.</summary>
+    /// <summary>Maps a point of one lip of the atlas to the head frame.</summary>
     /// <param name="atlas">Atlas point.</param>
     /// <param name="lip">The lip that it is of, see <see cref="LipSides"/>.</param>
-    public Vector3d ApplyToSkin(Vector3d atlas, double lip) => _spline.Apply(LipSides.Apart(atlas, lip, _open));
+    public Vector3d ApplyOnLip(Vector3d atlas, double lip) => _spline.Apply(LipSides.Apart(atlas, lip, _open));
 
     /// <summary>Outward normal on the head where the atlas has the given one.</summary>
     /// <param name="atlas">Atlas point.</param>

@@ -33,7 +33,7 @@ internal sealed class HingeFit
         _skin = [.. head.Controls.Select(control => control.Atlas)];
         _seen = [.. head.Controls.Select(control => 1 / (1 + (control.Variance / (HalfSeen * HalfSeen))))];
         _skinOnHead = new Vector3d[_skin.Length];
-        Parallel.For(0, _skin.Length, i => _skinOnHead[i] = head.Warp.ApplyToSkin(_skin[i], head.Controls[i].Lip));
+        Parallel.For(0, _skin.Length, i => _skinOnHead[i] = head.Warp.ApplyOnLip(_skin[i], head.Controls[i].Lip));
     }
 
     /// <summary>How much points of the skin say about a joint of the hinge: the bone is under them, on one side, or on both for a joint on the midline.</summary>

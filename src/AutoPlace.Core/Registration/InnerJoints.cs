@@ -10,6 +10,7 @@ namespace AutoPlace.Registration;
 /// </summary>
 internal sealed class InnerJoints
 {
+    private readonly PreparedTemplate _prepared;
     private readonly HeadWarp _warp;
     private readonly HingeFit? _hinge;
     private readonly Dictionary<Ride, SimilarityTransform> _parts = [];
@@ -19,7 +20,7 @@ internal sealed class InnerJoints
     public InnerJoints(PreparedTemplate prepared, HeadRegistration head)
     {
         (TemplateHead template, HeadWarp warp, HeadEvidence evidence, MouthFit mouth) = (prepared.Head, head.Warp, head.Evidence, head.Mouth);
-        _warp = warp;
+        (_prepared, _warp) = (prepared, warp);
         _hinge = template.Lattice.Joints.Any(joint => joint.Ride == Ride.JawHinge) ? new HingeFit(template, head) : null;
         _parts[Ride.EyeballLeft] = Eye(prepared, "eye_centre_left", evidence.EyeballLeft, evidence);
         _parts[Ride.EyeballRight] = Eye(prepared, "eye_centre_right", evidence.EyeballRight, evidence);
@@ -41,7 +42,7 @@ internal sealed class InnerJoints
     {
         (double size, Vector3d position) = joint.Ride == Ride.JawHinge ? _hinge!.Place(joint.Position)
             : _parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? (part.Scale, part.Apply(joint.Position))
-            : (localSize, _warp.Apply(joint.Position));
+            : (localSize, _warp.ApplyOnLip(joint.Position, _prepared.LipOf(joint)));
         return new JointPlacement
         {
             Joint = joint,

@@ -32,7 +32,7 @@ internal static class LoopAlignment
     public static IReadOnlyList<FollowedLoop> Find(PreparedTemplate template, HeadWarp warp, HeadEvidence evidence)
     {
         IReadOnlyList<RowLoop> expected = template.RowLoops;
-        PolygonalChain[] lines = [.. expected.Select(loop => new PolygonalChain([.. loop.Points.Select((p, i) => warp.ApplyToSkin(p, loop.Lips[i]))], closed: true))];
+        PolygonalChain[] lines = [.. expected.Select(loop => new PolygonalChain([.. loop.Points.Select((p, i) => warp.ApplyOnLip(p, loop.Lips[i]))], closed: true))];
         IReadOnlyList<SkinLoop> found = expected.Count > 0 ? SkinLoop.Near(evidence.Polygons, evidence.Skin, lines, Reach) : [];
         var followed = new FollowedLoop[expected.Count];
         Parallel.For(0, followed.Length, e =>

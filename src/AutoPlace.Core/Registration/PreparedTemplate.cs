@@ -70,6 +70,13 @@ public sealed class PreparedTemplate
             }
         }
 
+        // What carries a row of one lip is of that lip.
+        foreach (ControlJoint joint in head.Lattice.Joints.Where(joint => joint.Ride == Ride.Inner))
+        {
+            _jointLips[joint.Name] = head.Lattice.Joints.Where(child => child.Parent == joint.Name && child.Ride == Ride.Skin)
+                .Select(child => _jointLips.GetValueOrDefault(child.Name)).DefaultIfEmpty().Average();
+        }
+
         _landmarks = [.. LandmarkNames.All.Where(name => LandmarkCombination.IsOnSkin(name) && head.Landmarks.ContainsKey(name))];
         _landmarkPoints = [.. _landmarks.Select(name => head.Landmarks[name])];
         SurfacePoint[] landmarksAt = [.. _landmarkPoints.Select(p => hierarchy.ClosestPoint((Vector3)p).Point)];
@@ -134,7 +141,7 @@ public sealed class PreparedTemplate
         return _skinNormals[joint.Name];
     }
 
-    /// <summary>The lip that a joint is of, see <see cref="LipSides"/>; 0 for one that doesn't ride on the skin.</summary>
+    /// <summary>The lip that a joint is of, see <see cref="LipSides"/>; 0 for one that has a part of its own.</summary>
     internal double LipOf(ControlJoint joint) => _jointLips.GetValueOrDefault(joint.Name);
 
     /// <summary>The lip that a landmark is of.</summary>

@@ -14,7 +14,7 @@ internal sealed class RegionScales
         foreach (IGrouping<(string?, Side?), ControlJoint> region in lattice.Joints.GroupBy(j => (j.Region, j.Side)))
         {
             Vector3d[] atlas = [.. region.Select(j => j.SkinPoint ?? j.Position)];
-            Vector3d[] head = [.. region.Select((j, i) => warp.ApplyToSkin(atlas[i], template.LipOf(j)))];
+            Vector3d[] head = [.. region.Select((j, i) => warp.ApplyOnLip(atlas[i], template.LipOf(j)))];
             double before = Spread(atlas), after = Spread(head);
             _scales[region.Key] = before > 1e-3
                 ? after / before

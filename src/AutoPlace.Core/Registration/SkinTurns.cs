@@ -25,7 +25,7 @@ internal sealed class SkinTurns
         // With their mirror images, so that both sides, and the midline, are treated alike.
         _template = [.. points.SelectMany(p => (Vector3d[])[p.Atlas, MirroredPoints.Mirror(p.Atlas)])];
         _head = new Vector3d[_template.Length];
-        Parallel.For(0, _head.Length, i => _head[i] = warp.ApplyToSkin(_template[i], points[i / 2].Lip));
+        Parallel.For(0, _head.Length, i => _head[i] = warp.ApplyOnLip(_template[i], points[i / 2].Lip));
     }
 
     /// <summary>Rotation about a point of the template's skin.</summary>

@@ -18,7 +18,7 @@ internal static class SurfaceJoints
         Vector3d atlas = joint.SkinPoint!.Value;
         Vector3d atlasNormal = template.SkinNormal(joint);
         double lip = template.LipOf(joint);
-        return Place(joint, warp.ApplyToSkin(atlas, lip), warp.Normal(atlas, atlasNormal, lip, joint.InFold), skin, localSize);
+        return Place(joint, warp.ApplyOnLip(atlas, lip), warp.Normal(atlas, atlasNormal, lip, joint.InFold), skin, localSize);
     }
 
     /// <summary>Puts a joint on the skin near an expected point, lifted by its own lift in the region's size.</summary>

@@ -49,7 +49,7 @@ internal sealed class TemplateEmbedding
                 (nearest, variance) = squared < nearest ? (squared, control.Variance) : (nearest, variance);
             }
 
-            controls[i] = new ControlPoint(_own[i], registration.Warp.ApplyToSkin(_atlas[i], _lips[i]), variance, _lips[i]);
+            controls[i] = new ControlPoint(_own[i], registration.Warp.ApplyOnLip(_atlas[i], _lips[i]), variance, _lips[i]);
         });
         var placeOf = controls.ToDictionary(control => control.Atlas, control => control.Head);
         SimilarityTransform whole = ProcrustesAlignment.Align(

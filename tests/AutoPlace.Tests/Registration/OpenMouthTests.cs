@@ -20,12 +20,18 @@ public sealed class OpenMouthTests
     {
         Assert.True(Contact.Length >= 14);
         Assert.All(Contact, joint => Assert.Equal(joint.Name.Contains("upper", StringComparison.Ordinal) ? 1 : -1, Template.LipOf(joint), 0.05));
+        Assert.InRange(LipOf("lip_upper"), 0.8, 1);
+        Assert.InRange(LipOf("lip_lower"), -1, -0.8);
+        Assert.All((string[])["mouth", "commissure_left", "commissure_right"], name => Assert.InRange(LipOf(name), -0.3, 0.3));
+        Assert.Equal(0, LipOf("chin_end"), 0.05);
         Assert.Equal(1, Template.LipOfLandmark("lip_contact_upper"), 0.05);
         Assert.Equal(-1, Template.LipOfLandmark("lip_contact_lower_left"), 0.05);
         Assert.Equal(0, Template.LipOfLandmark("cheilion_left"), 0.25);
         Assert.Equal(0, Template.LipOfLandmark("exocanthion_left"));
         Assert.Equal(0, Template.LipOfLandmark("eye_centre_left"));
     }
+
+    private static double LipOf(string joint) => Template.LipOf(Template.Head.Lattice.Joints.Single(j => j.Name == joint));
 
     /// <summary>What is seen of one lip says nothing of the other, and what may be either says as much of both.</summary>
     [Theory]
@@ -72,7 +78,7 @@ public sealed class OpenMouthTests
             : HeadWarp.Fit(Template.Head, controls, landmarks);
 
         double[] errors = [.. Contact.Select(joint => Vector3d.Distance(
-            warp.ApplyToSkin(joint.SkinPoint!.Value, Template.LipOf(joint)), Opened(joint.SkinPoint.Value, Math.Max(0, -Template.LipOf(joint)))))];
+            warp.ApplyOnLip(joint.SkinPoint!.Value, Template.LipOf(joint)), Opened(joint.SkinPoint.Value, Math.Max(0, -Template.LipOf(joint)))))];
 
         Assert.Equal(1, LipSides.OpenOf(landmarks));
         Assert.Equal(told, errors.Max() < 0.05);

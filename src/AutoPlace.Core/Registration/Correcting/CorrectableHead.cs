@@ -59,7 +59,7 @@ public sealed class CorrectableHead
         {
             HeadRegistration registration = set.Count == 0 ? found : LandmarkLocks.Apply(atlas, found, set);
             (LatticePlacement placement, HeadWarp warp) = LatticeRegistration.Place(template, lattice, registration);
-            return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () => Mapped(template, v => warp.ApplyToSkin(template.Skin.Positions[v], template.Lips[v])), polygons)
+            return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () => Mapped(template, v => warp.ApplyOnLip(template.Skin.Positions[v], template.Lips[v])), polygons)
             {
                 Basis = new LandmarkBasis(found.Evidence.Landmarks, atlas.Head.Landmarks, set, LaidBy),
             };

@@ -39,7 +39,7 @@ internal static class LandmarkLocks
         HeadEvidence evidence = found.Evidence;
         (Vector3d Atlas, Vector3d Missing)[] onSkin = [.. all
             .Where(l => LandmarkCombination.IsOnSkin(l.Landmark) && atlas.Landmarks.ContainsKey(l.Landmark))
-            .Select(l => (atlas.Landmarks[l.Landmark], l.Position - found.Warp.ApplyToSkin(atlas.Landmarks[l.Landmark], prepared.LipOfLandmark(l.Landmark))))];
+            .Select(l => (atlas.Landmarks[l.Landmark], l.Position - found.Warp.ApplyOnLip(atlas.Landmarks[l.Landmark], prepared.LipOfLandmark(l.Landmark))))];
         return found with
         {
             Warp = onSkin.Length == 0 ? found.Warp : found.Warp.Moved(Field(onSkin)),
