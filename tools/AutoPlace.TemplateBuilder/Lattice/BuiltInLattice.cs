@@ -109,11 +109,12 @@ internal static partial class BuiltInLattice
 
         for (int k = 1; k <= 3; k++)
         {
-            // The closing line lies on the ball, where both margins meet: a third of the way up from the lower one.
+            // The closing line lies on the ball, where both margins meet: a third of the way up from the lower one. It follows
+            // the lids: riding on the ball it would keep the template's eye and leave that of another shape at the canthi.
             Vector3d low = Polyline.At(g.LidLower, k / 4.0), high = Polyline.At(g.LidUpper, k / 4.0);
             Vector3d meeting = Vector3d.Lerp(low, high, 1.0 / 3) - g.EyeCentre;
             double radius = ((low - g.EyeCentre).Length + (high - g.EyeCentre).Length) / 2;
-            c.Inside($"lid_closing_{k}_left", "skull_orbital", g.EyeCentre + (meeting.Normalized() * radius), Ride.EyeballLeft, JointKind.Other);
+            c.Inside($"lid_closing_{k}_left", "skull_orbital", g.EyeCentre + (meeting.Normalized() * radius), Ride.Inner, JointKind.Other);
             c.Surface($"lid_upper_crease_{k}_left", "lid_upper_left", HeadLoops.At(loops.LidUpperCrease, k / 4.0), FoldLift, inFold: true);
             c.Surface($"lid_upper_fold_{k}_left", "skull_orbital", HeadLoops.At(loops.LidUpperFold, k / 4.0), FeatureLift);
             c.Surface($"lid_lower_crease_{k}_left", "lid_lower_left", HeadLoops.At(loops.LidLowerCrease, k / 4.0), FoldLift, inFold: true);
