@@ -21,6 +21,7 @@ internal sealed class TruthCommand : IDisposable
     private readonly MorphableModel _model;
     private readonly TruthRig _rig;
     private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
+    private readonly ConcurrentBag<double> _skinErrors = [];
     private readonly ulong _seed;
     private readonly int _heads;
 
@@ -60,6 +61,7 @@ internal sealed class TruthCommand : IDisposable
             {
                 PlacementResult looked = _pipeline.Run(truth.Scan, PlacementOptions.Default with { Template = mean.Head, CarriesTopology = false }, CancellationToken.None);
                 Add("mean", head, Compare(truth, looked.Placement, looked.Frame));
+                CompareSkin(truth, looked);
                 Add("identity", head, Compare(truth, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
             }
             catch (HeadNotFoundException)
@@ -76,6 +78,10 @@ internal sealed class TruthCommand : IDisposable
             Report(name, [.. errors[name].OrderBy(e => e.Head)]);
         }
 
+        double[] skin = [.. _skinErrors.Order()];
+        Console.WriteLine(string.Create(
+            CultureInfo.InvariantCulture,
+            $"skin of face and ears as the map from the atlas has it, {skin.Length} points: median {Middle(skin):0.00}, mean {skin.Average():0.00}, 95 % {skin[skin.Length * 95 / 100]:0.00}"));
         TruthError[] placed = [.. errors["mean"].Select(e => e.Error)];
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture, $"radius90 of the mean's rig holds {100.0 * placed.Count(e => e.IsHeld) / placed.Length:0.0} % of its joints"));
@@ -93,6 +99,19 @@ internal sealed class TruthCommand : IDisposable
 
     private PreparedTemplate Template(bool isMean) =>
         TruthTemplate.Make(_pipeline, _model, _rig, new SeededRandom(_seed, TruthStream, isMean ? 0u : 1u), isMean);
+
+    // What views saw of the skin, combined: each of the model's points of it, from the atlas to the head, before anything is put onto the mesh.
+    private void CompareSkin(TruthHead head, PlacementResult placed)
+    {
+        double unit = placed.Frame.InterocularDistance / 100;
+        (int first, int end) = _model.Layout.Range(Part.Face, _model.VertexCount);
+        for (int v = first; v < end; v++)
+        {
+            Vector3d atlas = ((Vector3d)_model.MeanPositions[v] - (Vector3d)_model.AtlasOrigin) / _model.AtlasScale;
+            Vector3d found = placed.Frame.ToFile(placed.Registration!.Warp.Apply(atlas));
+            _skinErrors.Add(Vector3d.Distance(found, head.Pose.Apply((Vector3d)head.Shape[v])) / unit);
+        }
+    }
 
     private IEnumerable<TruthError> Compare(TruthHead head, LatticePlacement placement, Conditioning.HeadFrame frame)
     {
