@@ -105,6 +105,8 @@ public static class LatticeRegistration
             }
         }
 
+        HashSet<string> onLoops = [.. loops.Where(loop => loop.OnHead.Count > 0).SelectMany(loop => loop.Expected.Joints)];
+        RowTurns.Limit(lattice, placed, onLoops, evidence.Skin, name => OnSkin(name).Normal);
         bool own = template.Embedding is not null;
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
             lattice, placed, head.IsSymmetric, own ? LatticeInvariants.ReadMidline : 0, own);
