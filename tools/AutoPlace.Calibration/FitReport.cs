@@ -52,14 +52,15 @@ internal sealed class FitReport(TextWriter output)
     /// <summary>Whether heads that failed are those that are reviewed.</summary>
     public void Failures(IReadOnlyList<ReadPlace> heads, IReadOnlyList<double> probabilities)
     {
-        bool[] failed = [.. heads.Select(h => h.HasFailed)];
+        bool[] failed = [.. heads.Select(h => h.HasFailed)], whereSeen = [.. heads.Select(h => h.HasFailedWhereSeen)];
         output.WriteLine($"needs a person, {heads.Count} heads, each by trees of others; failed: wrong frame, or too many landmarks off");
         output.WriteLine("heads                 count  failed  AUROC  missed of failed, %, when the first 20 / 30 / 40 / 50 % are reviewed; at best at 20 %; to review for 2 %");
         int[] all = [.. Enumerable.Range(0, heads.Count)];
-        Row("all", all);
+        Row("all", all, failed);
+        Row("all, where seen", all, whereSeen);
         foreach (IGrouping<string, int> kind in all.GroupBy(i => heads[i].Kind).OrderBy(g => g.Key, StringComparer.Ordinal))
         {
-            Row(kind.Key, [.. kind]);
+            Row(kind.Key, [.. kind], failed);
         }
 
         output.WriteLine("probability           count  mean  failed");
@@ -70,7 +71,7 @@ internal sealed class FitReport(TextWriter output)
 
         output.WriteLine();
 
-        void Row(string name, int[] chosen)
+        void Row(string name, int[] chosen, bool[] failed)
         {
             int[] order = [.. chosen.OrderByDescending(i => probabilities[i])];
             int bad = chosen.Count(i => failed[i]);

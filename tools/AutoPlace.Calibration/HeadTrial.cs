@@ -31,7 +31,7 @@ internal sealed class HeadTrial(
 
     /// <summary>First line of the table of heads.</summary>
     public static string HeadColumns { get; } =
-        "head,kind,place,taken,frameError,off,offModelled,medianError," + string.Join(',', HeadFeatures.Names);
+        "head,kind,place,taken,frameError,off,offSeen,medianError," + string.Join(',', HeadFeatures.Names);
 
     /// <summary>First line of the table of landmarks.</summary>
     public static string LandmarkColumns { get; } =
@@ -118,12 +118,12 @@ internal sealed class HeadTrial(
         }
         else
         {
-            double[] modelled = [.. errors.Where((_, i) => posed.Sample.States[i] == LandmarkState.Modelled)];
+            double[] seen = [.. errors.Where((e, i) => !double.IsNaN(e) && head.Evidence.Landmarks[i].Source != LandmarkSource.Inferred)];
             Append(
                 text,
                 Math.Max(Angle(head.Frame.Up, Vector3.UnitY), Angle(head.Frame.Front, Vector3.UnitZ)),
                 known.Count(e => e > Off) / (double)known.Length,
-                modelled.Count(e => e > Off) / (double)Math.Max(1, modelled.Length),
+                seen.Count(e => e > Off) / (double)Math.Max(1, seen.Length),
                 known[known.Length / 2]);
         }
 

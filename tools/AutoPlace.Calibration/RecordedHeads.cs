@@ -12,8 +12,9 @@ namespace AutoPlace.Calibration;
 /// <param name="IsTaken">Whether the product took the place for a head.</param>
 /// <param name="FrameError">Larger angle between up or front as found and in truth, degrees; NaN of what is no head.</param>
 /// <param name="Off">Share of landmarks, of those whose place is known, that are off.</param>
+/// <param name="OffSeen">The same of those that the product says it has seen.</param>
 /// <param name="Features">Its <see cref="HeadFeatures"/>; none when nothing looked like a head.</param>
-internal sealed record ReadPlace(string Head, int Number, string Kind, bool IsTaken, double FrameError, double Off, double[] Features)
+internal sealed record ReadPlace(string Head, int Number, string Kind, bool IsTaken, double FrameError, double Off, double OffSeen, double[] Features)
 {
     /// <summary>Angle of up or front from which on a frame is wrong, degrees.</summary>
     private const double WrongFrame = 20;
@@ -23,6 +24,9 @@ internal sealed record ReadPlace(string Head, int Number, string Kind, bool IsTa
 
     /// <summary>True when the head was misunderstood.</summary>
     public bool HasFailed => FrameError > WrongFrame || Off > MostOff;
+
+    /// <summary>True when it was misunderstood where the product says that it saw what it gives, not only where it guesses what is hidden.</summary>
+    public bool HasFailedWhereSeen => FrameError > WrongFrame || OffSeen > MostOff;
 
     /// <summary>True unless the file shows no head.</summary>
     public bool IsOfHead => Kind != nameof(TrainingData.HeadKind.NonHead);
@@ -64,7 +68,7 @@ internal sealed record RecordedHeads(IReadOnlyList<ReadPlace> Places, IReadOnlyL
         {
             List<ReadPlace> own = [.. Rows(name + "-heads.csv.gz", HeadFeatures.Names).Select(r => new ReadPlace(
                 $"{name} {r.Text("head")}", int.Parse(r.Text("head"), CultureInfo.InvariantCulture), r.Text("kind"),
-                r.Text("taken") == "1", r.Number("frameError"), r.Number("off"), r.Features()))];
+                r.Text("taken") == "1", r.Number("frameError"), r.Number("off"), r.Number("offSeen"), r.Features()))];
             Dictionary<int, ReadPlace> taken = own.Where(p => p.IsTaken).ToDictionary(p => p.Number);
             places.AddRange(own);
             landmarks.AddRange(Rows(name + "-landmarks.csv.gz", LandmarkFeatures.Names).Select(r =>

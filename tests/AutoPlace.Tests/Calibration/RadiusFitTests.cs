@@ -54,5 +54,5 @@ public sealed class RadiusFitTests
         })]);
     }
 
-    private static ReadPlace Place() => new("a", 1, "Realistic", true, 0, 0, []);
+    private static ReadPlace Place() => new("a", 1, "Realistic", true, 0, 0, 0, []);
 }

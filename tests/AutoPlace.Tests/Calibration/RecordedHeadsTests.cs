@@ -22,7 +22,7 @@ public sealed class RecordedHeadsTests : IDisposable
         string name = Path.Combine(_folder, "record");
         Write(
             name + "-heads.csv.gz",
-            "head,kind,place,taken,frameError,off,offModelled,medianError," + string.Join(',', features),
+            "head,kind,place,taken,frameError,off,offSeen,medianError," + string.Join(',', features),
             $"7,Realistic,0,0,90,1,1,0.5,{string.Join(',', features.Select(_ => "0"))}",
             $"7,Realistic,1,1,1.5,0.25,0.2,0.02,{string.Join(',', Enumerable.Range(0, features.Length))}",
             $"8,NonHead,0,0,,,,{new string(',', features.Length)}");

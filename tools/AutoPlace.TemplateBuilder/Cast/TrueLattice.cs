@@ -35,12 +35,10 @@ internal static class TrueLattice
         bool isLeft = joint.Ride == Ride.EyeballLeft;
         if (isLeft || joint.Ride == Ride.EyeballRight)
         {
-            // The closing line lies on the eye's surface; pivot and gaze belong to the ball that a flat eye stands for.
+            // What belongs to an eye belongs to the ball that a flat eye stands for.
             Vector3d pivot = shape.EyePivot;
             Vector3d centre = template.Landmarks[isLeft ? "eye_centre_left" : "eye_centre_right"];
-            return joint.Region == "eyelid" && joint.Kind != JointKind.RowParent
-                ? shape.Apply(joint.Position)
-                : (isLeft ? pivot : pivot with { X = -pivot.X }) + ((joint.Position - centre) * shape.EyeSize);
+            return (isLeft ? pivot : pivot with { X = -pivot.X }) + ((joint.Position - centre) * shape.EyeSize);
         }
 
         // Ahead of the eyes by as many of this head's own interocular distances.
