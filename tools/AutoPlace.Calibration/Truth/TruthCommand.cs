@@ -21,7 +21,11 @@ internal sealed class TruthCommand : IDisposable
     private readonly MorphableModel _model;
     private readonly TruthRig _rig;
     private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
+    /// <summary>How far the jaw is opened, degrees.</summary>
+    private const double JawDegrees = 20;
+
     private readonly ConcurrentBag<double> _skinErrors = [];
+    private readonly ConcurrentBag<(string Joint, double Error)> _openedErrors = [];
     private readonly ulong _seed;
     private readonly int _heads;
 
@@ -62,6 +66,7 @@ internal sealed class TruthCommand : IDisposable
                 PlacementResult looked = _pipeline.Run(truth.Scan, PlacementOptions.Default with { Template = mean.Head, CarriesTopology = false }, CancellationToken.None);
                 Add("mean", head, Compare(truth, looked.Placement, looked.Frame));
                 CompareSkin(truth, looked);
+                CompareOpened(truth, looked);
                 Add("identity", head, Compare(truth, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
             }
             catch (HeadNotFoundException)
@@ -82,6 +87,14 @@ internal sealed class TruthCommand : IDisposable
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
             $"skin of face and ears as the map from the atlas has it, {skin.Length} points: median {Middle(skin):0.00}, mean {skin.Average():0.00}, 95 % {skin[skin.Length * 95 / 100]:0.00}"));
+        foreach (var joint in _openedErrors.GroupBy(e => e.Joint))
+        {
+            double[] opened = [.. joint.Select(e => e.Error).Order()];
+            Console.WriteLine(string.Create(
+                CultureInfo.InvariantCulture,
+                $"{joint.Key} with the jaw open by {JawDegrees:0} degrees, % of the face's height: median {Middle(opened):0.00}, 95 % {opened[opened.Length * 95 / 100]:0.00}, within 3 % on {opened.Count(e => e <= 3)} of {opened.Length} heads"));
+        }
+
         TruthError[] placed = [.. errors["mean"].Select(e => e.Error)];
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture, $"radius90 of the mean's rig holds {100.0 * placed.Count(e => e.IsHeld) / placed.Length:0.0} % of its joints"));
@@ -111,6 +124,26 @@ internal sealed class TruthCommand : IDisposable
             Vector3d found = placed.Frame.ToFile(placed.Registration!.Warp.Apply(atlas));
             _skinErrors.Add(Vector3d.Distance(found, head.Pose.Apply((Vector3d)head.Shape[v])) / unit);
         }
+    }
+
+    // Chin and incisors turned about the condyles as found, and about the true ones: how far apart they come to lie.
+    private void CompareOpened(TruthHead head, PlacementResult placed)
+    {
+        Dictionary<string, Vector3d> truth = _rig.On(head.Shape, head.Pose).Joints.ToDictionary(j => j.Name, j => j.Position, StringComparer.Ordinal);
+        Dictionary<string, Vector3d> found = placed.Placement.Joints.ToDictionary(j => j.Joint.Name, j => placed.Frame.ToFile(j.Position), StringComparer.Ordinal);
+        double height = Vector3d.Distance(truth["sellion"], truth["menton"]) / 100;
+        foreach (string joint in (ReadOnlySpan<string>)["menton", "incisor_lower"])
+        {
+            _openedErrors.Add((joint, Vector3d.Distance(Opened(found, joint), Opened(truth, joint)) / height));
+        }
+    }
+
+    // Turned to the subject's left about the line through both condyles (Rodrigues' formula): the front goes down.
+    private static Vector3d Opened(Dictionary<string, Vector3d> joints, string joint)
+    {
+        Vector3d hinge = joints["jaw_hinge"], axis = (joints["condyle_left"] - joints["condyle_right"]).Normalized(), arm = joints[joint] - hinge;
+        (double sine, double cosine) = Math.SinCos(double.DegreesToRadians(JawDegrees));
+        return hinge + (arm * cosine) + (Vector3d.Cross(axis, arm) * sine) + (axis * (Vector3d.Dot(axis, arm) * (1 - cosine)));
     }
 
     private IEnumerable<TruthError> Compare(TruthHead head, LatticePlacement placement, Conditioning.HeadFrame frame)
