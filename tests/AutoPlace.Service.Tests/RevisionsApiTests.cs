@@ -30,7 +30,9 @@ public sealed class RevisionsApiTests(PlacedHead shared) : IClassFixture<PlacedH
         int now = await NowAsync();
         (string Joint, double Gain)[] before = await LooksAsync(now);
         Assert.True(before.Length > 100);
-        Assert.Equal(before.Select(l => l.Gain).OrderDescending(), before.Select(l => l.Gain));
+
+        // Each is the greatest of those left, given the looks before it: which may raise what another gains, a little.
+        Assert.All(before.Zip(before.Skip(1)), pair => Assert.InRange(pair.Second.Gain, 0, 1.01 * pair.First.Gain));
         await Service.EditAsync(Id, now, new { kind = "lockJoint", joint = before[0].Joint });
         (string Joint, double Gain)[] after = await LooksAsync(now + 1);
         Assert.DoesNotContain(after, l => l.Joint == before[0].Joint);
