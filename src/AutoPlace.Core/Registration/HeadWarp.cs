@@ -43,8 +43,12 @@ public sealed class HeadWarp
     /// <param name="lipOf">The lip that a landmark is of, by its name.</param>
     /// <param name="open">How far the lips are drawn apart before the map is fitted, in [0, 1]: closed ones can't be opened smoothly.</param>
     /// <exception cref="ArgumentException">Fewer than four points in general position.</exception>
-    public static HeadWarp Fit(TemplateHead template, IReadOnlyList<ControlPoint> controls, IReadOnlyList<Landmark> landmarks,
-        Func<string, double>? lipOf = null, double open = 0)
+    public static HeadWarp Fit(
+        TemplateHead template,
+        IReadOnlyList<ControlPoint> controls,
+        IReadOnlyList<Landmark> landmarks,
+        Func<string, double>? lipOf = null,
+        double open = 0)
     {
         ArgumentNullException.ThrowIfNull(template);
         ArgumentNullException.ThrowIfNull(controls);

@@ -25,6 +25,10 @@ internal sealed class LipSides
     /// <summary>Difference of distances to both lips at which a point is taken for one of them at 0.76, interocular distances.</summary>
     private const double Softness = 0.02;
 
+    /// <summary>Skin farther than this from the middle of a lip isn't of it, interocular distances along the skin.</summary>
+    private const double Reach = 1.2;
+
+    private static readonly string[] Middles = ["labiale_superius", "labiale_inferius"];
     private static readonly string[] Corners = ["cheilion_right", "cheilion_left"];
     private static readonly string[] Upper = ["cheilion_right", "lip_contact_upper_right", "lip_contact_upper", "lip_contact_upper_left", "cheilion_left"];
     private static readonly string[] Lower = ["cheilion_right", "lip_contact_lower_right", "lip_contact_lower", "lip_contact_lower_left", "cheilion_left"];
@@ -37,22 +41,23 @@ internal sealed class LipSides
     public LipSides(TriangleMesh skin, IReadOnlyDictionary<string, Vector3d> landmarks)
     {
         _ofVertex = new double[skin.VertexCount];
-        if (!Upper.Concat(Lower).All(landmarks.ContainsKey))
+        if (!Upper.Concat(Lower).Concat(Middles).All(landmarks.ContainsKey))
         {
             return;
         }
 
         var line = new PolygonalChain([.. Upper.Select(name => landmarks[name])], closed: false);
         var edges = new MeshAdjacency(skin);
-        double[] upper = AlongSkin(skin, edges, landmarks["labiale_superius"]), lower = AlongSkin(skin, edges, landmarks["labiale_inferius"]);
+        double[] upper = AlongSkin(skin, edges, landmarks[Middles[0]]), lower = AlongSkin(skin, edges, landmarks[Middles[1]]);
 
         // Both lips end at the corners, however high each of them is.
         double even = Corners.Select(name => NearestVertex(skin, landmarks[name])).Average(v => lower[v] - upper[v]);
+        even = double.IsFinite(even) ? even : 0;
         for (int v = 0; v < _ofVertex.Length; v++)
         {
-            double side = double.IsFinite(upper[v]) && double.IsFinite(lower[v]) ? Math.Clamp((lower[v] - upper[v] - even) / Sure, -1, 1) : 0;
+            double nearer = (lower[v] - upper[v] - even) / Sure; // infinite where one lip alone can be reached, no number where none can
             Vector3d at = skin.Positions[v];
-            _ofVertex[v] = side * Math.Clamp((Far - Vector3d.Distance(at, line.Nearest(at).Position)) / (Far - Near), 0, 1);
+            _ofVertex[v] = double.IsNaN(nearer) ? 0 : Math.Clamp(nearer, -1, 1) * Math.Clamp((Far - Vector3d.Distance(at, line.Nearest(at).Position)) / (Far - Near), 0, 1);
         }
     }
 
@@ -110,7 +115,7 @@ internal sealed class LipSides
     private static int NearestVertex(TriangleMesh skin, Vector3d point) =>
         Enumerable.Range(0, skin.VertexCount).MinBy(v => ((Vector3d)skin.Positions[v] - point).LengthSquared);
 
-    // Length of the shortest path along edges from the vertex nearest to a point (Dijkstra 1959).
+    // Length of the shortest path along edges from the vertex nearest to a point, infinite beyond reach (Dijkstra 1959).
     private static double[] AlongSkin(TriangleMesh skin, MeshAdjacency edges, Vector3d from)
     {
         double[] length = new double[skin.VertexCount];
@@ -129,7 +134,7 @@ internal sealed class LipSides
             {
                 int next = edges.Edges[e].Other(v);
                 double along = soFar + System.Numerics.Vector3.Distance(skin.Positions[v], skin.Positions[next]);
-                if (along < length[next])
+                if (along < length[next] && along < Reach)
                 {
                     length[next] = along;
                     reached.Enqueue(next, along);

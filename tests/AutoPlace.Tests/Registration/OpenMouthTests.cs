@@ -33,6 +33,29 @@ public sealed class OpenMouthTests
 
     private static double LipOf(string joint) => Template.LipOf(Template.Head.Lattice.Joints.Single(j => j.Name == joint));
 
+    /// <summary>
+    /// Skin of loose triangles has no way from lip to lip, and a template without landmarks of its lips has none to tell apart:
+    /// sides are numbers all the same, and where a lip alone can be reached it is that one.
+    /// </summary>
+    [Fact]
+    public void Skin_that_does_not_hang_together_has_sides_too()
+    {
+        TriangleMesh skin = Template.Skin;
+        var loose = new TriangleMesh([.. skin.Indices.ToArray().Select(v => skin.Positions[v])], [.. Enumerable.Range(0, skin.Indices.Length)]);
+        var cut = new TriangleMesh(
+            skin.Positions.ToArray(),
+            [.. Enumerable.Range(0, skin.TriangleCount).Where(t => skin.Indices.Slice(3 * t, 3).ToArray().All(v => Template.Lips[v] < -0.01) || skin.Indices.Slice(3 * t, 3).ToArray().All(v => Template.Lips[v] > 0.01))
+                .SelectMany(t => skin.Indices.Slice(3 * t, 3).ToArray())]);
+
+        var ofLoose = new LipSides(loose, Template.Head.Landmarks);
+        var ofCut = new LipSides(cut, Template.Head.Landmarks);
+        var ofNone = new LipSides(skin, Template.Head.Landmarks.Where(l => l.Key != "labiale_inferius").ToDictionary());
+
+        Assert.All(Enumerable.Range(0, loose.VertexCount), v => Assert.InRange(ofLoose[v], -1, 1));
+        Assert.All(Enumerable.Range(0, skin.VertexCount), v => Assert.Equal(0, ofNone[v]));
+        Assert.All(cut.Indices.ToArray().Where(v => Math.Abs(Template.Lips[v]) > 0.9), v => Assert.Equal(Math.Sign(Template.Lips[v]), Math.Sign(ofCut[v])));
+    }
+
     /// <summary>What is seen of one lip says nothing of the other, and what may be either says as much of both.</summary>
     [Theory]
     [InlineData(1, 1, 1)]

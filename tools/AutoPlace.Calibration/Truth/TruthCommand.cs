@@ -32,7 +32,7 @@ internal sealed class TruthCommand : IDisposable
     private TruthCommand(CommandOptions options)
     {
         _seed = (ulong)options.Whole("seed", 1);
-        _heads = options.Whole("heads", 50);
+        _heads = Math.Max(2, options.Whole("heads", 50)); // one neutral, one with an expression
         _model = MorphableModel.Load(options.Required("morphable"), MorphableLayout.FaceModelLight);
         _rig = new TruthRig(_model, new PreparedTemplate(BuiltInTemplate.Load()));
     }
