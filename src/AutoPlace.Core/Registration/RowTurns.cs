@@ -71,9 +71,13 @@ internal static class RowTurns
             foreach (string name in sharp)
             {
                 JointSequence[] through = [.. sequences.Where(row => row.Joints.Contains(name))];
+                if (Straight(through, name, placed) is not { } straight)
+                {
+                    continue; // a neighbour was drawn before it
+                }
+
                 (JointPlacement best, double least) = (placed[name], Sharpest());
                 JointPlacement was = best;
-                Vector3d straight = Straight(through, name, placed);
                 foreach (double step in Steps)
                 {
                     JointPlacement drawn = On(Vector3d.Lerp(was.Position, straight, step));
@@ -99,11 +103,17 @@ internal static class RowTurns
     private static bool Sinks(JointPlacement joint, SkinSurface skin) =>
         !joint.Joint.InFold && skin.Nearest(joint.Position, Reach) is { } near && skin.Clearance(joint.Position, near) < Math.Min(0, joint.Lift);
 
-    // Between its neighbours in the template's proportions, in the row in which it turns most.
-    private static Vector3d Straight(JointSequence[] through, string joint, Dictionary<string, JointPlacement> placed)
+    // Between its neighbours in the template's proportions, in the row in which it turns most; null where it doesn't turn.
+    private static Vector3d? Straight(JointSequence[] through, string joint, Dictionary<string, JointPlacement> placed)
     {
-        (JointPlacement before, JointPlacement after) = through.SelectMany(row => Turns(row, placed)).Where(turn => turn.Joint == joint)
-            .OrderByDescending(turn => turn.Degrees).Select(turn => (placed[turn.Before], placed[turn.After])).First();
+        var turns = through.SelectMany(row => Turns(row, placed)).Where(turn => turn.Joint == joint).ToList();
+        if (turns.Count == 0)
+        {
+            return null;
+        }
+
+        (string beforeIt, _, string behindIt, _) = turns.MaxBy(turn => turn.Degrees);
+        (JointPlacement before, JointPlacement after) = (placed[beforeIt], placed[behindIt]);
         Vector3d own = placed[joint].Joint.Position;
         double first = Vector3d.Distance(before.Joint.Position, own), second = Vector3d.Distance(own, after.Joint.Position);
         return Vector3d.Lerp(before.Position, after.Position, first + second > 0 ? first / (first + second) : 0.5);

@@ -57,6 +57,23 @@ public sealed class RowTurnsTests
         Assert.Equal(heldBefore, held);
     }
 
+    /// <summary>Rows that turn at every joint, at random: each ends with no sharper turn than before, whatever the order in which joints are drawn.</summary>
+    [Fact]
+    public void Tangled_rows_get_no_worse()
+    {
+        var random = new Random(7);
+        for (int run = 0; run < 200; run++)
+        {
+            Dictionary<string, JointPlacement> row = Row([.. Enumerable.Range(0, 5).Select(_ => new Vector3d(2 * random.NextDouble(), 2 * random.NextDouble(), 0))]);
+            Dictionary<string, JointPlacement> before = new(row);
+
+            RowTurns.Limit(Lattice(row), row, new HashSet<string>(), Sheet, _ => Vector3d.UnitZ);
+
+            Assert.True(Turns(row).Max() <= Turns(before).Max() + 1e-6);
+            Assert.All(row, joint => Assert.Equal(Lift, joint.Value.Position.Z, 1e-6));
+        }
+    }
+
     private static IEnumerable<double> Turns(Dictionary<string, JointPlacement> row) =>
         Enumerable.Range(1, 3).Select(i => RowTurns.At(row[$"{i - 1}"], row[$"{i}"], row[$"{i + 1}"], 0) ?? 0);
 
