@@ -47,8 +47,8 @@ internal sealed class LipSides
         }
 
         var line = new PolygonalChain([.. Upper.Select(name => landmarks[name])], closed: false);
-        var edges = new MeshAdjacency(skin);
-        double[] upper = AlongSkin(skin, edges, landmarks[Middles[0]]), lower = AlongSkin(skin, edges, landmarks[Middles[1]]);
+        var paths = new EdgePaths(skin, new MeshAdjacency(skin));
+        double[] upper = AlongSkin(skin, paths, landmarks[Middles[0]]), lower = AlongSkin(skin, paths, landmarks[Middles[1]]);
 
         // Both lips end at the corners, however high each of them is.
         double even = Corners.Select(name => NearestVertex(skin, landmarks[name])).Average(v => lower[v] - upper[v]);
@@ -115,33 +115,13 @@ internal sealed class LipSides
     private static int NearestVertex(TriangleMesh skin, Vector3d point) =>
         Enumerable.Range(0, skin.VertexCount).MinBy(v => ((Vector3d)skin.Positions[v] - point).LengthSquared);
 
-    // Length of the shortest path along edges from the vertex nearest to a point, infinite beyond reach (Dijkstra 1959).
-    private static double[] AlongSkin(TriangleMesh skin, MeshAdjacency edges, Vector3d from)
+    // Length of the shortest path along edges from the vertex nearest to a point, infinite beyond reach.
+    private static double[] AlongSkin(TriangleMesh skin, EdgePaths paths, Vector3d from)
     {
         double[] length = new double[skin.VertexCount];
         Array.Fill(length, double.PositiveInfinity);
         int start = NearestVertex(skin, from);
-        length[start] = 0;
-        var reached = new PriorityQueue<int, double>([(start, 0)]);
-        while (reached.TryDequeue(out int v, out double soFar))
-        {
-            if (soFar > length[v])
-            {
-                continue;
-            }
-
-            foreach (int e in edges.VertexEdges(v))
-            {
-                int next = edges.Edges[e].Other(v);
-                double along = soFar + System.Numerics.Vector3.Distance(skin.Positions[v], skin.Positions[next]);
-                if (along < length[next] && along < Reach)
-                {
-                    length[next] = along;
-                    reached.Enqueue(next, along);
-                }
-            }
-        }
-
+        paths.Visit([start], skin.Positions[start], Reach, (vertex, along) => length[vertex] = along);
         return length;
     }
 }

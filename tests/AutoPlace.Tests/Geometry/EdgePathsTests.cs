@@ -1,9 +1,8 @@
 using System.Numerics;
-using AutoPlace.Export;
 using AutoPlace.Geometry;
 using Xunit;
 
-namespace AutoPlace.Tests.Export;
+namespace AutoPlace.Tests.Geometry;
 
 public sealed class EdgePathsTests
 {

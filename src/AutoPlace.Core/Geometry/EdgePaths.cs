@@ -1,6 +1,4 @@
-using AutoPlace.Geometry;
-
-namespace AutoPlace.Export;
+namespace AutoPlace.Geometry;
 
 /// <summary>Shortest paths along the edges of a mesh (Dijkstra 1959). Reused from query to query; not for several threads.</summary>
 internal sealed class EdgePaths
