@@ -46,6 +46,22 @@ internal static class RowTurns
         return endsHalfRow || (turn < Most && own > Target) ? null : turn;
     }
 
+    /// <summary>The turns along a row or column that count.</summary>
+    /// <param name="joints">Its joints, in order; a closed one doesn't repeat its first joint.</param>
+    /// <param name="closed">Whether the last joint is followed by the first.</param>
+    internal static IEnumerable<RowTurn> Along(IReadOnlyList<JointPlacement> joints, bool closed)
+    {
+        int n = joints.Count;
+        for (int i = closed ? 0 : 1; i < n - (closed ? 0 : 1); i++)
+        {
+            (JointPlacement before, JointPlacement at, JointPlacement after) = (joints[(i + n - 1) % n], joints[i], joints[(i + 1) % n]);
+            if (At(before, at, after, closed ? 360.0 / n : 0) is { } degrees)
+            {
+                yield return new RowTurn(before, at, after, degrees);
+            }
+        }
+    }
+
     /// <summary>
     /// Draws joints of the skin at which a row doubles back towards their neighbours, along the skin, until it no longer does:
     /// where the skin is coarse or hides behind something, several joints come to lie on the same corner.
@@ -61,8 +77,8 @@ internal static class RowTurns
         JointSequence[] sequences = [.. lattice.Rows, .. lattice.Columns];
         for (int round = 0; round < Rounds; round++)
         {
-            string[] sharp = [.. sequences.SelectMany(row => Turns(row, placed)).Where(turn => turn.Degrees > Kept).Select(turn => turn.Joint)
-                .Where(name => placed[name].Joint is { Ride: Ride.Skin, SkinPoint: not null } && !held.Contains(name)).Distinct()];
+            string[] sharp = [.. sequences.SelectMany(row => Turns(row, placed)).Where(turn => turn.Degrees > Kept).Select(turn => turn.At.Joint)
+                .Where(joint => joint is { Ride: Ride.Skin, SkinPoint: not null } && !held.Contains(joint.Name)).Select(joint => joint.Name).Distinct()];
             if (sharp.Length == 0)
             {
                 return;
@@ -106,31 +122,19 @@ internal static class RowTurns
     // Between its neighbours in the template's proportions, in the row in which it turns most; null where it doesn't turn.
     private static Vector3d? Straight(JointSequence[] through, string joint, Dictionary<string, JointPlacement> placed)
     {
-        var turns = through.SelectMany(row => Turns(row, placed)).Where(turn => turn.Joint == joint).ToList();
-        if (turns.Count == 0)
+        if (through.SelectMany(row => Turns(row, placed)).Where(turn => turn.At.Joint.Name == joint).MaxBy(turn => turn.Degrees)
+            is not (JointPlacement before, JointPlacement at, JointPlacement after, _))
         {
             return null;
         }
 
-        (string beforeIt, _, string behindIt, _) = turns.MaxBy(turn => turn.Degrees);
-        (JointPlacement before, JointPlacement after) = (placed[beforeIt], placed[behindIt]);
-        Vector3d own = placed[joint].Joint.Position;
+        Vector3d own = at.Joint.Position;
         double first = Vector3d.Distance(before.Joint.Position, own), second = Vector3d.Distance(own, after.Joint.Position);
         return Vector3d.Lerp(before.Position, after.Position, first + second > 0 ? first / (first + second) : 0.5);
     }
 
-    private static IEnumerable<(string Before, string Joint, string After, double Degrees)> Turns(JointSequence row, Dictionary<string, JointPlacement> placed)
-    {
-        int n = row.Joints.Count;
-        for (int i = row.Closed ? 0 : 1; i < n - (row.Closed ? 0 : 1); i++)
-        {
-            (string before, string at, string after) = (row.Joints[(i + n - 1) % n], row.Joints[i], row.Joints[(i + 1) % n]);
-            if (At(placed[before], placed[at], placed[after], row.Closed ? 360.0 / n : 0) is { } degrees)
-            {
-                yield return (before, at, after, degrees);
-            }
-        }
-    }
+    private static IEnumerable<RowTurn> Turns(JointSequence row, Dictionary<string, JointPlacement> placed) =>
+        Along([.. row.Joints.Select(name => placed[name])], row.Closed);
 
     private static double Degrees(Vector3d before, Vector3d at, Vector3d after)
     {
@@ -138,3 +142,10 @@ internal static class RowTurns
         return Math.Atan2(Vector3d.Cross(a, b).Length, Vector3d.Dot(a, b)) * (180 / Math.PI);
     }
 }
+
+/// <summary>A turn of a row or column.</summary>
+/// <param name="Before">The joint before.</param>
+/// <param name="At">The joint at which it turns.</param>
+/// <param name="After">The joint behind.</param>
+/// <param name="Degrees">By how much.</param>
+internal sealed record RowTurn(JointPlacement Before, JointPlacement At, JointPlacement After, double Degrees);

@@ -17,8 +17,9 @@ internal static class RowTurnCheck
     {
         foreach (JointSequence row in head.Placement.Rows.Concat(head.Placement.Columns))
         {
-            if (Sharpest(head, row) is (JointPlacement joint, double turn) && turn > Target.Value)
+            if (RowTurns.Along(head.JointsOf(row), row.Closed).MaxBy(turn => turn.Degrees) is { } sharpest && sharpest.Degrees > Target.Value)
             {
+                (JointPlacement joint, double turn) = (sharpest.At, sharpest.Degrees);
                 bool folds = turn >= Turn.Value;
                 Severity severity = !folds ? Severity.Info
                     : joint.State == JointState.Modelled ? Severity.Error
@@ -29,22 +30,5 @@ internal static class RowTurnCheck
                     $"{row.Name} turns by {angle} degrees at {joint.Joint.Name}; skin pinches where a row doubles back.");
             }
         }
-    }
-
-    private static (JointPlacement Joint, double Turn)? Sharpest(CheckedHead head, JointSequence row)
-    {
-        JointPlacement[] joints = head.JointsOf(row);
-        int n = joints.Length;
-        (JointPlacement Joint, double Turn)? sharpest = null;
-        for (int i = row.Closed ? 0 : 1; i < n - (row.Closed ? 0 : 1); i++)
-        {
-            if (RowTurns.At(joints[(i + n - 1) % n], joints[i], joints[(i + 1) % n], row.Closed ? 360.0 / n : 0) is { } turn
-                && (sharpest is null || turn > sharpest.Value.Turn))
-            {
-                sharpest = (joints[i], turn);
-            }
-        }
-
-        return sharpest;
     }
 }
