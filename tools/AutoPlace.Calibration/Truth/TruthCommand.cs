@@ -64,10 +64,11 @@ internal sealed class TruthCommand : IDisposable
             try
             {
                 PlacementResult looked = _pipeline.Run(truth.Scan, PlacementOptions.Default with { Template = mean.Head, CarriesTopology = false }, CancellationToken.None);
-                Add("mean", head, Compare(truth, looked.Placement, looked.Frame));
+                Rig joints = _rig.On(truth.Shape, truth.Pose);
+                Add("mean", head, Compare(joints, looked.Placement, looked.Frame));
                 CompareSkin(truth, looked);
-                CompareOpened(truth, looked);
-                Add("identity", head, Compare(truth, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
+                CompareOpened(joints, looked);
+                Add("identity", head, Compare(joints, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
             }
             catch (HeadNotFoundException)
             {
@@ -76,7 +77,7 @@ internal sealed class TruthCommand : IDisposable
 
             var same = TruthHead.Make(_model, new SeededRandom(_seed, TruthStream, (ulong)head + 2), head % 2 == 1, isMean: false, Remeshing.None);
             PlacementResult carried = _pipeline.Run(same.Scan, PlacementOptions.Default with { Template = mean.Head }, CancellationToken.None);
-            Add("same mesh", head, Compare(same, carried.Placement, carried.Frame));
+            Add("same mesh", head, Compare(_rig.On(same.Shape, same.Pose), carried.Placement, carried.Frame));
         });
         foreach (string name in (ReadOnlySpan<string>)["mean", "identity", "same mesh"])
         {
@@ -120,16 +121,15 @@ internal sealed class TruthCommand : IDisposable
         (int first, int end) = _model.Layout.Range(Part.Face, _model.VertexCount);
         for (int v = first; v < end; v++)
         {
-            Vector3d atlas = ((Vector3d)_model.MeanPositions[v] - (Vector3d)_model.AtlasOrigin) / _model.AtlasScale;
-            Vector3d found = placed.Frame.ToFile(placed.Registration!.Warp.Apply(atlas));
+            Vector3d found = placed.Frame.ToFile(placed.Registration!.Warp.Apply(_model.Atlas[v]));
             _skinErrors.Add(Vector3d.Distance(found, head.Pose.Apply((Vector3d)head.Shape[v])) / unit);
         }
     }
 
     // Chin and incisors turned about the condyles as found, and about the true ones: how far apart they come to lie.
-    private void CompareOpened(TruthHead head, PlacementResult placed)
+    private void CompareOpened(Rig joints, PlacementResult placed)
     {
-        Dictionary<string, Vector3d> truth = _rig.On(head.Shape, head.Pose).Joints.ToDictionary(j => j.Name, j => j.Position, StringComparer.Ordinal);
+        Dictionary<string, Vector3d> truth = joints.Joints.ToDictionary(j => j.Name, j => j.Position, StringComparer.Ordinal);
         Dictionary<string, Vector3d> found = placed.Placement.Joints.ToDictionary(j => j.Joint.Name, j => placed.Frame.ToFile(j.Position), StringComparer.Ordinal);
         double height = Vector3d.Distance(truth["sellion"], truth["menton"]) / 100;
         foreach (string joint in (ReadOnlySpan<string>)["menton", "incisor_lower"])
@@ -146,9 +146,8 @@ internal sealed class TruthCommand : IDisposable
         return hinge + (arm * cosine) + (Vector3d.Cross(axis, arm) * sine) + (axis * (Vector3d.Dot(axis, arm) * (1 - cosine)));
     }
 
-    private IEnumerable<TruthError> Compare(TruthHead head, LatticePlacement placement, Conditioning.HeadFrame frame)
+    private IEnumerable<TruthError> Compare(Rig truth, LatticePlacement placement, Conditioning.HeadFrame frame)
     {
-        Rig truth = _rig.On(head.Shape, head.Pose);
         Dictionary<string, RigJoint> trueJoints = truth.Joints.ToDictionary(j => j.Name, StringComparer.Ordinal);
         double unit = Vector3d.Distance(trueJoints["eye_centre_left"].Position, trueJoints["eye_centre_right"].Position) / 100;
         Dictionary<string, string?> regions = _rig.Joints.ToDictionary(j => j.Name, j => j.Region, StringComparer.Ordinal);
