@@ -27,7 +27,7 @@ internal sealed class HairStyle
         (_shell, _regions) = (shell, regions);
         _hair = random.Chance(0.60f);
         _lifted = random.Chance(0.3f);
-        _beard = random.Chance(0.15f);
+        _beard = random.Chance(0.18f);
         _moustache = random.Chance(0.08f);
         _thickness = random.LogUniform(0.15f, 2.8f);
         _frontLine = random.Uniform(7, 11);
@@ -64,7 +64,14 @@ internal sealed class HairStyle
 
         if (_beard && !scalpOnly)
         {
-            AppendBeard(draft);
+            if (draft.Random.Chance(0.4f))
+            {
+                AppendFullBeard(draft);
+            }
+            else
+            {
+                AppendBeard(draft);
+            }
         }
 
         if (_moustache && !scalpOnly)
@@ -222,6 +229,36 @@ internal sealed class HairStyle
             },
             new Vector3(0, -hang, 0),
             Stuff.Hair);
+    }
+
+    // Beard and moustache close over the lips: the mouth is the slit between them.
+    private void AppendFullBeard(HeadDraft draft)
+    {
+        SeededRandom random = draft.Random;
+        MorphableModel model = draft.Model;
+        Vector3 corner = model.Landmarks["cheilion_left"], subnasale = model.Landmarks["subnasale"], chin = model.Landmarks["menton"];
+        float back = model.Landmarks["tragion_left"].Z + random.Uniform(1, 4), stomion = model.Landmarks["stomion"].Y;
+        float cheek = random.Uniform(-0.3f, 1.2f), slit = random.Chance(0.5f) ? random.Uniform(0.05f, 0.35f) : 0;
+        float narrow = random.Chance(0.4f) ? random.Uniform(corner.X - 0.3f, corner.X + 1.5f) : 20;
+        for (int upper = random.Chance(0.85f) ? 1 : 0; upper >= 0; upper--)
+        {
+            bool isUpper = upper == 1;
+            float thickness = random.LogUniform(0.3f, 1.8f), hang = random.Chance(0.5f) ? random.Uniform(0.1f, isUpper ? 0.6f : 2) : 0;
+            _shell.Append(
+                draft,
+                v =>
+                {
+                    Vector3 p = model.MeanPositions[v];
+                    float aside = MathF.Max(0, MathF.Abs(p.X) - corner.X);
+                    float top = isUpper ? subnasale.Y - 0.25f + (cheek * MathF.Min(1, aside)) : stomion + (aside > 0 ? 0.6f : 0.3f);
+                    bool own = _regions.InLips[v] || MathF.Abs(p.X) < corner.X ? p.Y >= stomion == isUpper : !isUpper || p.Y > stomion - 0.4f;
+                    float inside = MathF.Min(MathF.Min(top - p.Y, p.Y - chin.Y + 1.6f), MathF.Min(p.Z - back, narrow - MathF.Abs(p.X)));
+                    return !own || inside <= 0 || _regions.MouthDistance[v] < slit || _regions.EarWeight[v] > 0
+                        ? 0 : thickness * MathF.Min(1, 0.35f + inside);
+                },
+                new Vector3(0, -hang, 0),
+                Stuff.Hair);
+        }
     }
 
     private static void AppendMoustache(HeadDraft draft)

@@ -6,13 +6,19 @@ using AutoPlace.TrainingData.Sampling;
 
 namespace AutoPlace.TrainingData.Styling;
 
-/// <summary>A nose as a separate piece, ball or wedge, on a face whose own nose was taken away.</summary>
+/// <summary>A nose as a separate piece, ball, block, wedge or ridge, on a face whose own nose was taken away.</summary>
 internal static class NoseShape
 {
     /// <summary>Appends it and moves the nose's landmarks onto it.</summary>
     public static void Append(HeadDraft draft)
     {
         SeededRandom random = draft.Random;
+        if (random.Chance(0.25f))
+        {
+            AppendRidge(draft);
+            return;
+        }
+
         Vector3 subnasale = draft.Landmark("subnasale"), nasion = draft.Landmark("nasion");
         float height = Vector3.Distance(nasion, subnasale);
         float width = height * random.LogUniform(0.12f, 0.55f);
@@ -40,11 +46,68 @@ internal static class NoseShape
         Set(draft, "subnasale", new(0, centre.Y - (wedge ? tall / 2 : tall), wedge ? subnasale.Z : MathF.Max(subnasale.Z, centre.Z)));
         float alaY = centre.Y - (wedge ? 0.4f * tall : block ? 0.5f * tall : 0);
 
-        // A block's side is equally wide from back to front: what is seen from the front is its front edge.
-        float alaZ = centre.Z + (block ? 0.6f * depth : 0);
-        Set(draft, "alare_left", new(width, alaY, alaZ));
-        Set(draft, "alare_right", new(-width, alaY, alaZ));
+        // A block's side is equally wide from back to front: what is seen from the front is its front edge. A wedge's lower
+        // corner is marked a little way up its edge.
+        float alaZ = centre.Z + (block ? 0.6f * depth : wedge ? 0.1f * depth : 0);
+        float alaX = wedge ? 0.8f * width : width;
+        Set(draft, "alare_left", new(alaX, alaY, alaZ));
+        Set(draft, "alare_right", new(-alaX, alaY, alaZ));
         draft.SetStates("nostril", LandmarkState.Absent);
+    }
+
+    // A folded sheet from the brow down, with steep sides, a narrow front and a flat underside; it may flare out below.
+    private static void AppendRidge(HeadDraft draft)
+    {
+        SeededRandom random = draft.Random;
+        Vector3 subnasale = draft.Landmark("subnasale"), nasion = draft.Landmark("nasion");
+        float height = Vector3.Distance(nasion, subnasale);
+        float top = nasion.Y + (height * random.Uniform(-0.2f, 0.25f)), bottom = subnasale.Y + (height * random.Uniform(-0.1f, 0.15f));
+        float depth = height * random.Uniform(0.25f, 0.8f), rootDepth = depth * random.Uniform(0.05f, 0.35f);
+        float width = height * random.LogUniform(0.12f, 0.4f), rootWidth = width * random.Uniform(0.3f, 1);
+        float front = random.Uniform(0.3f, 1), flareAt = random.Uniform(0.45f, 0.85f), flare = random.Chance(0.5f) ? random.Uniform(0.5f, 1) : 0;
+        float tipRise = height * random.Uniform(-0.08f, 0.12f);
+        WorkMesh mesh = draft.Mesh;
+        int first = mesh.VertexCount;
+        Span<int> above = stackalloc int[4], section = stackalloc int[4];
+        for (int i = 0; i < 3; i++)
+        {
+            float down = i == 0 ? 0 : i == 1 ? flareAt : 1;
+            float half = i == 2 ? width : float.Lerp(rootWidth, width, down * (1 - flare));
+            float y = float.Lerp(top, bottom, down), z = float.Lerp(nasion.Z, subnasale.Z, down), forth = float.Lerp(rootDepth, depth, down);
+            Vector3 side = new(half, y, z - (0.15f * depth)), edge = new(front * half, y + (down * tipRise), z + forth);
+            section[0] = mesh.AddVertex(side);
+            section[1] = mesh.AddVertex(edge);
+            section[2] = mesh.AddVertex(edge with { X = -edge.X });
+            section[3] = mesh.AddVertex(side with { X = -side.X });
+            for (int k = 0; i > 0 && k < 3; k++)
+            {
+                AddQuad(mesh, above[k], section[k], section[k + 1], above[k + 1]);
+            }
+
+            section.CopyTo(above);
+        }
+
+        AddQuad(mesh, section[3], section[2], section[1], section[0]);
+        AddQuad(mesh, first, first + 1, first + 2, first + 3);
+        AssignAtlas(draft, first, new(0, (top + bottom) / 2, (nasion.Z + subnasale.Z) / 2), new(width, (top - bottom) / 2, depth));
+        Set(draft, "nasion", new(0, top, nasion.Z + rootDepth));
+        Set(draft, "nose_bridge", new(0, (top + bottom) / 2, ((nasion.Z + subnasale.Z) / 2) + ((rootDepth + depth) / 2)));
+        Set(draft, "pronasale", new(0, bottom + tipRise, subnasale.Z + depth));
+        Set(draft, "subnasale", new(0, bottom, subnasale.Z));
+
+        // From the front a steep side is seen from its edge: the steeper, the further in front.
+        float forward = 0.5f * front;
+        var ala = new Vector3(
+            width * float.Lerp(1, front, forward), bottom + (forward * tipRise), float.Lerp(subnasale.Z - (0.15f * depth), subnasale.Z + depth, forward));
+        Set(draft, "alare_left", ala);
+        Set(draft, "alare_right", ala with { X = -ala.X });
+        draft.SetStates("nostril", LandmarkState.Absent);
+    }
+
+    private static void AddQuad(WorkMesh mesh, int a, int b, int c, int d)
+    {
+        mesh.AddTriangle(a, b, c, SurfaceClass.HeadSkin, Material.Skin);
+        mesh.AddTriangle(a, c, d, SurfaceClass.HeadSkin, Material.Skin);
     }
 
     // A pyramid on the face: narrow above, wide below, tip in front of the lower third.
