@@ -106,6 +106,8 @@ public static class LatticeRegistration
         }
 
         HashSet<string> onLoops = [.. loops.Where(loop => loop.OnHead.Count > 0).SelectMany(loop => loop.Expected.Joints)];
+        var flow = new EdgeFlow(evidence.Polygons, evidence.Skin.Mesh.Positions, evidence.Skin.Mesh.Indices);
+        RowFairing.Apply(lattice, placed, onLoops, (template.Flow, template.SkinNormal), (flow, evidence.Skin, OnSkin));
         RowTurns.Limit(lattice, placed, onLoops, evidence.Skin, name => OnSkin(name).Normal);
         bool own = template.Embedding is not null;
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(

@@ -27,6 +27,7 @@ public sealed class PreparedTemplate
     private readonly Lazy<MeanFace> _meanFace;
     private readonly Lazy<MouthParts> _mouthParts;
     private readonly Lazy<IReadOnlyList<RowLoop>> _rowLoops;
+    private readonly Lazy<EdgeFlow> _flow;
     private volatile FoundMouth? _mouthOn;
     private readonly double[] _controlLips, _landmarkLips;
     private readonly Dictionary<string, double> _jointLips = [];
@@ -58,6 +59,7 @@ public sealed class PreparedTemplate
         _meanFace = new(() => new MeanFace(FacePoints()));
         _mouthParts = new(() => new MouthParts(head));
         _rowLoops = new(() => RowLoop.Of(head, _skinVertices, normals, Lips));
+        _flow = new(() => new EdgeFlow(head.Mesh, head.Mesh.Positions, _skinVertices));
         Embedding = head.AtlasPositions is null ? null : new TemplateEmbedding(head, _controls, _controlLips);
         var hierarchy = new BoundingVolumeHierarchy(skin);
         foreach (ControlJoint joint in head.Lattice.Joints)
@@ -114,6 +116,9 @@ public sealed class PreparedTemplate
 
     /// <summary>The closed edge loops of the template's head that its rows lie on.</summary>
     internal IReadOnlyList<RowLoop> RowLoops => _rowLoops.Value;
+
+    /// <summary>Which way the quads of its skin run.</summary>
+    internal EdgeFlow Flow => _flow.Value;
 
     /// <summary>Teeth and tongue of a template whose head was shaped after the atlas.</summary>
     internal MouthParts MouthParts => _mouthParts.Value;

@@ -46,7 +46,8 @@ public sealed class LoopAlignmentTests : IDisposable
     {
         (HeadScan scan, IReadOnlyList<(Vector3d[] Line, string[] Rows)> loops) = ForeignFlow.Of(Template, name);
 
-        IReadOnlyList<(string Rows, int On, int Of)> counts = LoopMeasurement.Measure(_pipeline, scan, loops);
+        IReadOnlyList<(string Rows, int On, int Of)> counts = LoopMeasurement.Measure(
+            _pipeline.Run(scan, PlacementOptions.Default, TestContext.Current.CancellationToken), loops);
 
         Assert.Equal(4, counts.Count);
         Assert.True(counts.Sum(loop => loop.On) >= 0.9 * counts.Sum(loop => loop.Of), string.Join(", ", counts));

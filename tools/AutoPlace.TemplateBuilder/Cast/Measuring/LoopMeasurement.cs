@@ -20,12 +20,14 @@ internal static class LoopMeasurement
     {
         using PlacementPipeline pipeline = PlacementPipeline.Open();
         TemplateHead template = BuiltInTemplate.Load();
-        Console.WriteLine("joints of lids and lips within a quarter of the edge's length of their loop");
+        Console.WriteLine("joints of lids and lips within a quarter of the edge's length of their loop; then, in degrees, how far other rows and columns");
+        Console.WriteLine("lie to the quads otherwise than on the template's own head, where they follow them");
         var all = new List<(int On, int Of)>();
         foreach (string puppet in ForeignFlow.Names)
         {
             (HeadScan scan, IReadOnlyList<(Vector3d[] Line, string[] Rows)> loops) = ForeignFlow.Of(template, puppet);
-            all.Add(Report(puppet, Measure(pipeline, scan, loops)));
+            PlacementResult placed = Place(scan);
+            all.Add(Report(puppet, Measure(placed, loops), RowAngles.Of(template, placed)));
         }
 
         int missing = 0;
@@ -41,29 +43,35 @@ internal static class LoopMeasurement
 
             HeadScan scan = MeshReader.Read(file);
             var adjacency = new MeshAdjacency(scan.Mesh);
-            all.Add(Report(id, Measure(pipeline, scan, [.. marks.Select(mark => (
-                EdgeLoops.Through(adjacency, adjacency.FindEdge(mark.From, mark.To)).Vertices.Select(v => (Vector3d)scan.Mesh.Positions[v]).ToArray(), mark.Rows))])));
+            PlacementResult placed = Place(scan);
+            all.Add(Report(
+                id,
+                Measure(placed, [.. marks.Select(mark => (
+                    EdgeLoops.Through(adjacency, adjacency.FindEdge(mark.From, mark.To)).Vertices.Select(v => (Vector3d)scan.Mesh.Positions[v]).ToArray(), mark.Rows))]),
+                RowAngles.Of(template, placed)));
         }
 
-        Report("all", [("", all.Sum(head => head.On), all.Sum(head => head.Of))]);
+        Report("all", [("", all.Sum(head => head.On), all.Sum(head => head.Of))], []);
         return missing > 0 ? 1 : 0;
+
+        PlacementResult Place(HeadScan scan) => pipeline.Run(scan, PlacementOptions.Default, CancellationToken.None);
     }
 
-    private static (int On, int Of) Report(string name, IReadOnlyList<(string Rows, int On, int Of)> loops)
+    private static (int On, int Of) Report(string name, IReadOnlyList<(string Rows, int On, int Of)> loops, double[] angles)
     {
         (int on, int of) = (loops.Sum(loop => loop.On), loops.Sum(loop => loop.Of));
         string each = string.Join(", ", loops.Where(loop => loop.Rows.Length > 0).Select(loop => $"{loop.Rows} {loop.On} of {loop.Of}"));
-        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{name,-14} {100.0 * on / of,4:0} %  {each}"));
+        string flow = angles.Length > 0
+            ? string.Create(CultureInfo.InvariantCulture, $"; {angles[angles.Length / 2]:0.0} median, {angles.Average():0.0} mean of {angles.Length} spans") : "";
+        Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"{name,-14} {100.0 * on / of,4:0} %  {each}{flow}"));
         return (on, of);
     }
 
     /// <summary>For each loop its rows, how many of their joints are on it, and of how many.</summary>
-    /// <param name="pipeline">Places the head.</param>
-    /// <param name="scan">The head.</param>
+    /// <param name="placed">The head, placed.</param>
     /// <param name="loops">Corners of each loop, file coordinates, and the rows that belong on it.</param>
-    public static IReadOnlyList<(string Rows, int On, int Of)> Measure(PlacementPipeline pipeline, HeadScan scan, IReadOnlyList<(Vector3d[] Line, string[] Rows)> loops)
+    public static IReadOnlyList<(string Rows, int On, int Of)> Measure(PlacementResult placed, IReadOnlyList<(Vector3d[] Line, string[] Rows)> loops)
     {
-        PlacementResult placed = pipeline.Run(scan, PlacementOptions.Default, CancellationToken.None);
         var joints = placed.Placement.Joints.ToDictionary(joint => joint.Joint.Name, StringComparer.Ordinal);
         var counts = new List<(string Rows, int On, int Of)>();
         foreach ((Vector3d[] corners, string[] rows) in loops)
