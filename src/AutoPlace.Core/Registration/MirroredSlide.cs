@@ -14,7 +14,7 @@ internal sealed class MirroredSlide
 {
     // Interocular distances: how far from joints of brow and nose normals are taken, the blur of the relief, and that of
     // the mean round about it.
-    private const double Extent = 0.35, Blur = 0.06, Round = 0.18;
+    private const double Extent = 0.35, Blur = 0.045, Round = 0.22;
 
     /// <summary>Windows end at so many of their standard deviations.</summary>
     private const double Cut = 2.5;
@@ -31,7 +31,7 @@ internal sealed class MirroredSlide
     /// <summary>Neighbours in that sense lie within this distance.</summary>
     private const double NextTo = 0.1;
 
-    private const int Rounds = 4, Sweeps = 20;
+    private const int Rounds = 6, Sweeps = 20;
 
     /// <summary>Farthest that the skin may be from where the map has it, interocular distances.</summary>
     private const double Reach = 0.12;
