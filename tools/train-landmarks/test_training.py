@@ -9,6 +9,7 @@ import numpy as np
 import torch
 
 import augment
+import average
 import contract
 import evaluate
 import export
@@ -167,6 +168,24 @@ class WarmStart(unittest.TestCase):
         for name, value in expected.items():
             difference = float((found[name] - value).abs().max() / value.abs().max())
             self.assertLess(difference, tolerance, name)
+
+
+class Average(unittest.TestCase):
+    def test_weights_are_the_means_of_those_of_the_models(self):
+        torch.manual_seed(6)
+        with tempfile.TemporaryDirectory() as folder:
+            paths = [Path(folder) / name / "model.onnx" for name in ("a", "b")]
+            for path in paths:
+                path.parent.mkdir()
+                path.write_bytes(export.build(network.LandmarkNetwork().eval()).SerializeToString())
+                path.with_name("model.json").write_text(json.dumps({"contract": contract.SHA256}))
+            mean, models = average.average(paths)
+            alone, _ = average.average(paths[:1] * 2)
+        for key, value in mean.state_dict().items():
+            if value.is_floating_point():
+                halves = [model.state_dict()[key] for model in models]
+                torch.testing.assert_close(value, (halves[0] + halves[1]) / 2, msg=key)
+                torch.testing.assert_close(alone.state_dict()[key], halves[0], msg=key)
 
 
 class Evaluation(unittest.TestCase):

@@ -52,11 +52,11 @@ internal sealed class MeanGuides
     /// data's description has the definitions.
     /// </summary>
     public static (Vector3d Alare, Vector3d Tragion, Vector3d Nasion, Vector3d Pronasale, Vector3d Pogonion, Vector3d Menton) Learned { get; } = (
-        FromCm(1.85, -0.27, 10.81),
+        FromCm(1.845, -0.266, 10.982),
         FromCm(7.48664, 0.80898, 1.12973),
         FromCm(0, 4.06, 10.66),
         FromCm(0, 0.09, 13.08),
-        FromCm(0, -6.47, 11.03),
+        FromCm(0, -6.242, 11.043),
         FromCm(0, -7.91, 9.77));
 
     public Vector3d Nasion { get; } = FromCm(0, 3.74104, 10.7344);

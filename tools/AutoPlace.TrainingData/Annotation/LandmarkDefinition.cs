@@ -14,15 +14,15 @@ internal static class LandmarkDefinition
     public static IReadOnlyList<Extreme> Extremes { get; } =
     [
         // The nasal root's deepest point, the tip's and the chin's most anterior one, the wings' most lateral one as seen a
-        // little from the front; directions lean by up to 9 degrees.
+        // little from the front; directions lean by up to 8 degrees.
         new("nasion", new(0, -0.14f, -1), 1.0f, 0.04f),
         new("pronasale", new(0, -0.11f, 1), 0.9f, 0.04f),
         new("pogonion", new(0, -0.03f, 1), 1.2f, 0.06f),
 
         // Where the chin's outline turns into the floor of the mouth: its tangent falls by 19 degrees.
         new("menton", new(0, -0.945f, 0.326f), 1.4f, 0.1f),
-        new("alare_left", new(1, 0, 0.15f), 0.38f, 0.04f),
-        new("alare_right", new(-1, 0, 0.15f), 0.38f, 0.04f),
+        new("alare_left", new(1, 0, 0.08f), 0.38f, 0.04f),
+        new("alare_right", new(-1, 0, 0.08f), 0.38f, 0.04f),
     ];
 
     /// <summary>A named landmark of the mean as a person marks it, centimetres.</summary>
@@ -36,7 +36,7 @@ internal static class LandmarkDefinition
             "pogonion" => new(0, -0.10f, -0.02f),
             "menton" => new(0, -0.33f, -0.67f),
             "tragion" => new(0.12f, 0.50f, -0.07f),
-            "alare" => new(0, 0, 0.10f),
+            "alare" => new(0, 0, 0.08f),
             "exocanthion" => new(0.15f, 0, -0.08f),
             "endocanthion" => new(-0.07f, 0.05f, 0.03f),
             _ => default,

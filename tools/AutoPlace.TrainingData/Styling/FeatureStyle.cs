@@ -34,7 +34,7 @@ internal sealed class FeatureStyle
         (_regions, _smoothing) = (regions, smoothing);
         bool stylised = kind == HeadKind.Stylised;
         _toy = toy;
-        _separateNose = random.Chance(toy ? 0.75f : stylised ? 0.20f : 0);
+        _separateNose = random.Chance(toy ? 0.75f : stylised ? 0.28f : 0);
         _blurredNose = random.Chance(stylised ? 0.25f : 0.03f);
         _erasedMouth = random.Chance(toy ? 0.65f : stylised ? 0.25f : 0) ? random.Uniform(0.3f, 1.2f) : 0;
         float ears = random.Unit();

@@ -13,7 +13,7 @@ internal static class NoseShape
     public static void Append(HeadDraft draft)
     {
         SeededRandom random = draft.Random;
-        if (random.Chance(0.25f))
+        if (random.Chance(0.35f))
         {
             AppendRidge(draft);
             return;
