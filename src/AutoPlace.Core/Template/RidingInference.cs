@@ -115,7 +115,7 @@ internal sealed class RidingInference
         return Vector3d.Dot(atlas - near.Position, (Vector3d)Vector3.Cross(b - a, c - a)) < 0 ? near.Distance : -near.Distance;
     }
 
-    // Not what lies in the lips, just in front of the teeth.
+    // Not what lies in the lips, just in front of the teeth. The mouth as a whole turns about the arch that stays with the skull.
     private Ride? Mouth(Vector3d atlas, double depth, string name)
     {
         if (depth < NearPart)
@@ -124,12 +124,13 @@ internal sealed class RidingInference
         }
 
         HashSet<string> words = [.. RigNames.LowerWords(name)];
-        bool isTongue = words.Contains("tongue"), isTooth = words.Overlaps(Teeth);
-        (Ride? nearest, double distance) = (null, isTongue || isTooth ? NearPivot : NearPart);
+        bool isTongue = words.Contains("tongue"), isTooth = words.Overlaps(Teeth), isMouth = !isTongue && !isTooth && words.Contains("mouth");
+        (Ride? nearest, double distance) = (null, isTongue || isTooth || isMouth ? NearPivot : NearPart);
         foreach ((BoundingVolumeHierarchy surface, Ride ride) in _parts)
         {
             SurfaceProximity near = surface.ClosestPoint((Vector3)atlas, (float)distance);
             bool suits = (isTongue == isTooth || isTongue == (ride == Ride.Tongue))
+                && (!isMouth || ride == Ride.TeethUpper)
                 && !(ride == Ride.TeethLower && words.Contains("upper")) && !(ride == Ride.TeethUpper && words.Contains("lower"));
             if (suits && near.IsFound && near.Distance < distance)
             {

@@ -150,6 +150,21 @@ public sealed class OwnRigTests(RigHeads heads) : IClassFixture<RigHeads>
         }
     }
 
+    /// <summary>What a name says of the mouth as a whole stays with the skull, wherever tongue and lower teeth are; a tongue's own joints go with it.</summary>
+    [Fact]
+    public void Pivot_of_the_mouth_rides_on_the_upper_teeth_though_the_tongue_is_nearer()
+    {
+        TruthFile truth = RigHeads.Truth("maren");
+        List<RigJoint> rig = DemoRig.Of(truth).Only([.. Ten, "tongue_body", "mouth_pivot"]);
+        Vector3d tongue = truth.Joints["tongue_body"] + (truth.Up * (0.04 * truth.InterocularDistance));
+        rig = [.. rig.Select(joint => joint.Name == "mouth_pivot" ? joint with { Position = tongue, Parent = null } : joint)];
+
+        var rides = heads.Template("maren", rig).Lattice.Joints.ToDictionary(joint => joint.Name, joint => joint.Ride, StringComparer.Ordinal);
+
+        Assert.Equal(Ride.TeethUpper, rides["mouth_pivot"]);
+        Assert.Equal(Ride.Tongue, rides["tongue_body"]);
+    }
+
     /// <summary>Skin joints three hundredths deep and high keep their lift, and the checks don't take them for sunken.</summary>
     [Fact]
     public void Joints_under_the_skin_on_purpose_stay_there_and_raise_no_finding()
