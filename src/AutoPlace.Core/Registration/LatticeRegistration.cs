@@ -98,7 +98,7 @@ public static class LatticeRegistration
         IReadOnlyList<FollowedLoop> loops = LoopAlignment.Find(template, warp, evidence);
         foreach (FollowedLoop loop in loops)
         {
-            foreach ((string name, SkinTarget target) in LoopAlignment.Lay(loop, lattice, Expected))
+            foreach ((string name, SkinTarget target) in LoopAlignment.Lay(loop, lattice, Expected, OnSkin))
             {
                 JointPlacement joint = placed[name];
                 placed[name] = SurfaceJoints.Place(joint.Joint, target.Position, target.Normal, evidence.Skin, joint.LocalSize) with { Radius90 = joint.Radius90 };
@@ -125,7 +125,6 @@ public static class LatticeRegistration
             ? Expected(name) with { Position = evidence.Mesh.Position(point) }
             : Expected(name);
 
-        // In a fold the skin that is nearest may be another sheet for a hair's breadth; where it is expected doesn't jump.
         SkinTarget Expected(string name) => placed[name].Joint is { Ride: Ride.Skin, SkinPoint: { } point } joint
             ? new SkinTarget(warp.ApplyOnLip(point, template.LipOf(joint)), warp.Normal(point, template.SkinNormal(joint), template.LipOf(joint), joint.InFold))
             : new SkinTarget(placed[name].Position, Vector3d.UnitZ);

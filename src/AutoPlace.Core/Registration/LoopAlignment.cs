@@ -53,11 +53,16 @@ internal static class LoopAlignment
     /// <summary>Where the joints on a followed loop go: points of the skin, and how it faces there.</summary>
     /// <param name="followed">The loop.</param>
     /// <param name="lattice">The joints and rows.</param>
-    /// <param name="on">For a joint the point of the skin that it was put on, and how the skin is expected to face there.</param>
-    public static Dictionary<string, SkinTarget> Lay(FollowedLoop followed, JointLattice lattice, Func<string, SkinTarget> on)
+    /// <param name="expected">
+    /// For a joint where it is expected, by which its place on the loop is found: in a fold the skin that is nearest may be another
+    /// sheet for a hair's breadth, and what is expected doesn't jump.
+    /// </param>
+    /// <param name="on">For a joint the point of the skin that it was put on, from which it goes to that place.</param>
+    public static Dictionary<string, SkinTarget> Lay(
+        FollowedLoop followed, JointLattice lattice, Func<string, SkinTarget> expected, Func<string, SkinTarget> on)
     {
         JointSequence[] rows = [.. lattice.Rows.Where(row => followed.Expected.Rows.Contains(row.Name))];
-        var targets = rows.SelectMany(row => row.Joints).Distinct().ToDictionary(name => name, on, StringComparer.Ordinal);
+        var targets = rows.SelectMany(row => row.Joints).Distinct().ToDictionary(name => name, expected, StringComparer.Ordinal);
         Vector3d centre = targets.Values.Aggregate(Vector3d.Zero, (sum, target) => sum + (target.Position * (1.0 / targets.Count)));
         string[] ends = [.. rows.SelectMany(row => new[] { row.Joints[0], row.Joints[^1] }).Where(followed.Expected.Joints.Contains)
             .GroupBy(name => name, StringComparer.Ordinal).Where(same => same.Count() > 1).Select(same => same.Key)];
@@ -67,18 +72,17 @@ internal static class LoopAlignment
             var corners = ends.ToDictionary(name => name, name => Corner(loop.Line, targets[name].Position, centre), StringComparer.Ordinal);
             foreach ((string name, LinePlace place) in Places(loop, rows, targets, corners).Where(place => followed.Expected.Joints.Contains(place.Key)))
             {
-                SkinTarget so = moves.GetValueOrDefault(name), from = targets[name];
-                double share = weight * Closeness(place, from);
+                SkinTarget so = moves.GetValueOrDefault(name), from = on(name);
+                double share = weight * Closeness(place, targets[name]);
                 moves[name] = new SkinTarget(
                     so.Position + ((place.Position - from.Position) * share),
                     so.Normal + ((loop.NormalAt(place.Edge, place.Fraction) - from.Normal) * share));
             }
         }
 
-        return moves.ToDictionary(
-            move => move.Key,
-            move => new SkinTarget(targets[move.Key].Position + move.Value.Position, (targets[move.Key].Normal + move.Value.Normal).Normalized()),
-            StringComparer.Ordinal);
+        return moves.ToDictionary(move => move.Key, move => Moved(on(move.Key), move.Value), StringComparer.Ordinal);
+
+        static SkinTarget Moved(SkinTarget from, SkinTarget by) => new(from.Position + by.Position, (from.Normal + by.Normal).Normalized());
     }
 
     // Where the joints of rows belong on a loop: between two corners in their proportions, as far as the loop models these, else where it is nearest.

@@ -60,6 +60,6 @@ public sealed class LoopAlignmentTests : IDisposable
         JointLattice lattice = Template.Lattice;
         var skin = lattice.Joints.ToDictionary(joint => joint.Name, joint => new SkinTarget(joint.SkinPoint ?? joint.Position, Vector3d.UnitZ));
 
-        Assert.Empty(LoopAlignment.Lay(new FollowedLoop(expected, []), lattice, name => skin[name]));
+        Assert.Empty(LoopAlignment.Lay(new FollowedLoop(expected, []), lattice, name => skin[name], name => skin[name]));
     }
 }
