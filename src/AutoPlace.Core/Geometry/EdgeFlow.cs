@@ -14,6 +14,9 @@ public sealed class EdgeFlow
 
     private const int Enough = 6;
 
+    /// <summary>Cosine of the angle to the normal from which on a face lies on another sheet.</summary>
+    private const double OtherSheet = 0.5;
+
     private readonly Dictionary<(int X, int Y, int Z), List<Face>> _cells = [];
 
     /// <summary>Gathers the faces of a skin.</summary>
@@ -58,18 +61,24 @@ public sealed class EdgeFlow
     /// <param name="direction">A direction along the skin.</param>
     /// <returns>
     /// By how much the direction has to turn about the normal to follow the nearer of the two directions, radians, at most
-    /// half a right angle either way; and how much the faces agree on it, 0 to 1.
+    /// half a right angle either way; and how much the faces agree on it, 0 to 1. Zeros for a direction along the normal, or
+    /// where there are few faces. Linear in the faces around.
     /// </returns>
     public (double Turn, double Agreement) At(Vector3d at, Vector3d normal, Vector3d direction)
     {
         Vector3d x = (direction - (normal * Vector3d.Dot(direction, normal))).Normalized(), y = Vector3d.Cross(normal, x);
+        if (x == Vector3d.Zero)
+        {
+            return (0, 0);
+        }
+
         foreach (double radius in Radii)
         {
             (double cosine, double sine, double total, int count) = (0, 0, 0, 0);
             foreach (Face face in Near((Vector3)at, (float)radius))
             {
                 double facing = Vector3d.Dot(face.Normal, normal);
-                if (facing < 0.5)
+                if (facing < OtherSheet)
                 {
                     continue;
                 }

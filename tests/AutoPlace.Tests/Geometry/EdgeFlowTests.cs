@@ -48,8 +48,9 @@ public sealed class EdgeFlowTests
     }
 
     [Fact]
-    public void There_is_no_flow_where_there_is_no_skin()
+    public void There_is_no_flow_along_the_normal_or_where_there_is_no_skin()
     {
+        Assert.Equal((0, 0), Of(Sheet.Quads(0.02, 0)).At(default, Vector3d.UnitZ, Vector3d.UnitZ));
         Assert.Equal((0, 0), Of(Sheet.Quads(0.02, 0)).At(new(0, 0, 0.5), Vector3d.UnitZ, Vector3d.UnitX));
         Assert.Equal((0, 0), new EdgeFlow(Sheet.Quads(0.02, 0), Sheet.Quads(0.02, 0).Positions, []).At(default, Vector3d.UnitZ, Vector3d.UnitX));
     }
