@@ -81,14 +81,14 @@ internal static class NoseShape
             section[3] = mesh.AddVertex(side with { X = -side.X });
             for (int k = 0; i > 0 && k < 3; k++)
             {
-                AddQuad(mesh, above[k], section[k], section[k + 1], above[k + 1]);
+                mesh.AddQuad(above[k], section[k], section[k + 1], above[k + 1], SurfaceClass.HeadSkin, Material.Skin);
             }
 
             section.CopyTo(above);
         }
 
-        AddQuad(mesh, section[3], section[2], section[1], section[0]);
-        AddQuad(mesh, first, first + 1, first + 2, first + 3);
+        mesh.AddQuad(section[3], section[2], section[1], section[0], SurfaceClass.HeadSkin, Material.Skin);
+        mesh.AddQuad(first, first + 1, first + 2, first + 3, SurfaceClass.HeadSkin, Material.Skin);
         AssignAtlas(draft, first, new(0, (top + bottom) / 2, (nasion.Z + subnasale.Z) / 2), new(width, (top - bottom) / 2, depth));
         Set(draft, "nasion", new(0, top, nasion.Z + rootDepth));
         Set(draft, "nose_bridge", new(0, (top + bottom) / 2, ((nasion.Z + subnasale.Z) / 2) + ((rootDepth + depth) / 2)));
@@ -102,12 +102,6 @@ internal static class NoseShape
         Set(draft, "alare_left", ala);
         Set(draft, "alare_right", ala with { X = -ala.X });
         draft.SetStates("nostril", LandmarkState.Absent);
-    }
-
-    private static void AddQuad(WorkMesh mesh, int a, int b, int c, int d)
-    {
-        mesh.AddTriangle(a, b, c, SurfaceClass.HeadSkin, Material.Skin);
-        mesh.AddTriangle(a, c, d, SurfaceClass.HeadSkin, Material.Skin);
     }
 
     // A pyramid on the face: narrow above, wide below, tip in front of the lower third.
