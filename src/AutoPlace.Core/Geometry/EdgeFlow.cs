@@ -102,6 +102,12 @@ public sealed class EdgeFlow
         return (0, 0);
     }
 
+    /// <summary>How the way from one point of the skin to another lies to the flow between them (<see cref="At"/>).</summary>
+    /// <param name="from">A point, interocular distances.</param>
+    /// <param name="to">Another.</param>
+    /// <param name="normal">Unit normal of the skin between them.</param>
+    public (double Turn, double Agreement) Between(Vector3d from, Vector3d to, Vector3d normal) => At((from + to) * 0.5, normal, to - from);
+
     private IEnumerable<Face> Near(Vector3 at, float radius)
     {
         ((int x0, int y0, int z0), (int x1, int y1, int z1)) = (Cell(at - new Vector3(radius)), Cell(at + new Vector3(radius)));

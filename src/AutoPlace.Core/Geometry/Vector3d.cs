@@ -82,4 +82,11 @@ public readonly record struct Vector3d(double X, double Y, double Z)
         double length = Length;
         return length > 0 ? this / length : Zero;
     }
+
+    /// <summary>For a unit vector two more that are perpendicular to it and to each other: a frame of the plane that it is the normal of.</summary>
+    public (Vector3d First, Vector3d Second) AxesAcross()
+    {
+        Vector3d first = Cross(this, Math.Abs(X) < 0.7 ? UnitX : UnitY).Normalized();
+        return (first, Cross(this, first));
+    }
 }

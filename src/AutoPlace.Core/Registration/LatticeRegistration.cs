@@ -82,33 +82,43 @@ public static class LatticeRegistration
         var uncertainty = new JointUncertainty(template.Head, head.Controls, evidence);
         IReadOnlyList<ControlJoint> joints = lattice.Joints;
         var placements = new JointPlacement[joints.Count];
+        var expected = new SkinTarget[joints.Count];
         var turns = new Matrix3d[joints.Count];
         var skinTurns = new SkinTurns(head.Controls, warp);
         Parallel.For(0, joints.Count, i =>
         {
             ControlJoint joint = joints[i];
             double size = regions.Of(joint);
-            JointPlacement placement = joint is { Ride: Ride.Skin, SkinPoint: not null }
-                ? SurfaceJoints.Place(template, joint, warp, evidence.Skin, size)
-                : inner.Place(joint, size);
+            JointPlacement placement;
+            if (joint is { Ride: Ride.Skin, SkinPoint: not null })
+            {
+                expected[i] = SurfaceJoints.Expected(template, joint, warp);
+                placement = SurfaceJoints.Place(joint, expected[i], evidence.Skin, size);
+            }
+            else
+            {
+                placement = inner.Place(joint, size);
+                expected[i] = new SkinTarget(placement.Position, Vector3d.UnitZ);
+            }
+
             placements[i] = placement with { Radius90 = uncertainty.Radius90(joint) };
             turns[i] = joint.SkinPoint is { } point ? skinTurns.At(point) : warp.LocalSimilarity(joint.Position).Rotation;
         });
         var placed = placements.ToDictionary(p => p.Joint.Name, StringComparer.Ordinal);
+        var expectedOf = joints.Zip(expected).ToDictionary(t => t.First.Name, t => t.Second, StringComparer.Ordinal);
         IReadOnlyList<FollowedLoop> loops = LoopAlignment.Find(template, warp, evidence);
         foreach (FollowedLoop loop in loops)
         {
-            foreach ((string name, SkinTarget target) in LoopAlignment.Lay(loop, lattice, Expected, OnSkin))
+            foreach ((string name, SkinTarget target) in LoopAlignment.Lay(loop, lattice, name => expectedOf[name], OnSkin))
             {
-                JointPlacement joint = placed[name];
-                placed[name] = SurfaceJoints.Place(joint.Joint, target.Position, target.Normal, evidence.Skin, joint.LocalSize) with { Radius90 = joint.Radius90 };
+                placed[name] = SurfaceJoints.Moved(placed[name], target, evidence.Skin);
             }
         }
 
         HashSet<string> onLoops = [.. loops.Where(loop => loop.OnHead.Count > 0).SelectMany(loop => loop.Expected.Joints)];
         var flow = new EdgeFlow(evidence.Polygons, evidence.Skin.Mesh.Positions, evidence.Skin.Mesh.Indices);
         RowFairing.Apply(lattice, placed, onLoops, (template.Flow, template.SkinNormal), (flow, evidence.Skin, OnSkin));
-        RowTurns.Limit(lattice, placed, onLoops, evidence.Skin, name => OnSkin(name).Normal);
+        RowTurns.Limit(lattice, placed, onLoops, evidence.Skin, name => expectedOf[name].Normal);
         bool own = template.Embedding is not null;
         (IReadOnlyDictionary<string, Matrix3d> groups, IReadOnlySet<string> mirrored) = LatticeInvariants.Apply(
             lattice, placed, head.IsSymmetric, own ? LatticeInvariants.ReadMidline : 0, own);
@@ -122,11 +132,7 @@ public static class LatticeRegistration
             warp);
 
         SkinTarget OnSkin(string name) => placed[name] is { SkinPoint: { } point, Joint.Ride: Ride.Skin }
-            ? Expected(name) with { Position = evidence.Mesh.Position(point) }
-            : Expected(name);
-
-        SkinTarget Expected(string name) => placed[name].Joint is { Ride: Ride.Skin, SkinPoint: { } point } joint
-            ? new SkinTarget(warp.ApplyOnLip(point, template.LipOf(joint)), warp.Normal(point, template.SkinNormal(joint), template.LipOf(joint), joint.InFold))
-            : new SkinTarget(placed[name].Position, Vector3d.UnitZ);
+            ? expectedOf[name] with { Position = evidence.Mesh.Position(point) }
+            : expectedOf[name];
     }
 }

@@ -53,9 +53,7 @@ internal sealed class MirroredSlide
         _second = new Vector3d[_points.PairCount];
         for (int k = 0; k < _first.Length; k++)
         {
-            Vector3d n = _points.Normals[k];
-            _first[k] = Vector3d.Cross(n, Math.Abs(n.X) < 0.7 ? Vector3d.UnitX : Vector3d.UnitY).Normalized();
-            _second[k] = Vector3d.Cross(n, _first[k]);
+            (_first[k], _second[k]) = _points.Normals[k].AxesAcross();
         }
 
         static bool IsFirm(ControlJoint joint) => joint.Region is "brow" or "nose";

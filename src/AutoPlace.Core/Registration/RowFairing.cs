@@ -28,9 +28,8 @@ internal sealed class RowFairing
 
     private const int Rounds = 2;
 
-    private readonly JointSequence[] _sequences;
+    private readonly (JointSequence Row, OwnSpan[] Spans)[] _rows;
     private readonly Dictionary<string, JointPlacement> _placed;
-    private readonly (EdgeFlow Flow, Func<ControlJoint, Vector3d> Normal) _template;
     private readonly (EdgeFlow Flow, SkinSurface Skin, Func<string, SkinTarget> Under) _head;
     private readonly Dictionary<string, int> _free;
     private readonly Vector3d[] _found;
@@ -42,11 +41,11 @@ internal sealed class RowFairing
         (EdgeFlow Flow, Func<ControlJoint, Vector3d> Normal) template,
         (EdgeFlow Flow, SkinSurface Skin, Func<string, SkinTarget> Under) head)
     {
-        (_placed, _template, _head) = (placed, template, head);
-        _sequences = [.. lattice.Rows, .. lattice.Columns];
+        (_placed, _head) = (placed, head);
         _free = placed.Values.Where(joint => OnSkin(joint.Joint) && joint.State == JointState.Modelled && !held.Contains(joint.Joint.Name))
             .Select((joint, i) => (joint.Joint.Name, i)).ToDictionary(joint => joint.Name, joint => joint.i, StringComparer.Ordinal);
         _found = [.. _free.Keys.Select(name => head.Under(name).Position)];
+        _rows = [.. lattice.Rows.Concat(lattice.Columns).Select(row => (row, FollowingSpans(row, template.Flow, template.Normal).ToArray()))];
     }
 
     /// <summary>Moves the joints of a placed lattice.</summary>
@@ -75,15 +74,16 @@ internal sealed class RowFairing
     {
         string[] names = [.. _free.Keys];
         SkinTarget[] at = [.. names.Select(_head.Under)];
-        (Vector3d X, Vector3d Y)[] axes = [.. at.Select(target => AxesAlong(target.Normal))];
+        (Vector3d First, Vector3d Second)[] axes = [.. at.Select(target => target.Normal.AxesAcross())];
         var system = new Displacements(axes);
-        (IReadOnlyList<RowSpan> Flowing, int Following)[] rows = [.. _sequences.Select(SpansOf)];
-        if (!rows.Any(row => row.Flowing.Count > 0) || rows.Sum(row => row.Flowing.Count) < LeastShareOfAll * rows.Sum(row => row.Following))
+        (RowSpan[] Flowing, int Following)[] rows = [.. _rows.Select(row => (row.Spans.Select(Flowing).OfType<RowSpan>().ToArray(), row.Spans.Length))];
+        int flowing = rows.Sum(row => row.Flowing.Length);
+        if (flowing == 0 || flowing < LeastShareOfAll * rows.Sum(row => row.Following))
         {
             return false;
         }
 
-        foreach (RowSpan span in rows.Where(row => row.Flowing.Count >= LeastShare * row.Following).SelectMany(row => row.Flowing))
+        foreach (RowSpan span in rows.Where(row => row.Flowing.Length >= LeastShare * row.Following).SelectMany(row => row.Flowing))
         {
             system.Add(span.Weight, span.Off, [(span.First, span.Across * -1), (span.Second, span.Across)]);
         }
@@ -92,16 +92,16 @@ internal sealed class RowFairing
         for (int i = 0; i < names.Length; i++)
         {
             double weight = 1 / Math.Clamp(_placed[names[i]].Radius90 / LatticeRegistration.Radius90Sigmas, Surest, Loosest);
-            foreach (Vector3d axis in (ReadOnlySpan<Vector3d>)[axes[i].X, axes[i].Y])
+            foreach (Vector3d axis in (ReadOnlySpan<Vector3d>)[axes[i].First, axes[i].Second])
             {
                 system.Add(weight, Vector3d.Dot(off[i], axis), [(i, axis)]);
             }
         }
 
-        foreach ((int before, int i, int after) in _sequences.SelectMany(Triples))
+        foreach ((int before, int i, int after) in _rows.SelectMany(row => Triples(row.Row)))
         {
             Vector3d bent = off[before] - (off[i] * 2) + off[after];
-            foreach (Vector3d axis in (ReadOnlySpan<Vector3d>)[axes[i].X, axes[i].Y])
+            foreach (Vector3d axis in (ReadOnlySpan<Vector3d>)[axes[i].First, axes[i].Second])
             {
                 system.Add(1 / Bend, Vector3d.Dot(bent, axis), [(before, axis), (i, axis * -2), (after, axis)]);
             }
@@ -110,58 +110,48 @@ internal sealed class RowFairing
         Vector3d[] moves = system.Solve();
         for (int i = 0; i < names.Length; i++)
         {
-            JointPlacement was = _placed[names[i]];
-            _placed[names[i]] = SurfaceJoints.Place(was.Joint, at[i].Position + moves[i], at[i].Normal, _head.Skin, was.LocalSize) with { Radius90 = was.Radius90 };
+            _placed[names[i]] = SurfaceJoints.Moved(_placed[names[i]], at[i] with { Position = at[i].Position + moves[i] }, _head.Skin);
         }
 
         return true;
     }
 
-    // How many spans of a row follow the flow on the template's own head, and those of them under which there is one here.
-    private (IReadOnlyList<RowSpan> Flowing, int Following) SpansOf(JointSequence row)
+    // Spans of a row that follow the flow on the template's own head, those between joints that both stay left out.
+    private IEnumerable<OwnSpan> FollowingSpans(JointSequence row, EdgeFlow flow, Func<ControlJoint, Vector3d> normal)
     {
         IReadOnlyList<string> joints = row.Joints;
-        var spans = new List<RowSpan>();
-        int following = 0;
         for (int k = 0; k < joints.Count - (row.Closed ? 0 : 1); k++)
         {
             (string first, string second) = (joints[k], joints[(k + 1) % joints.Count]);
             (ControlJoint a, ControlJoint b) = (_placed[first].Joint, _placed[second].Joint);
-            (int i, int j) = (IndexOf(first), IndexOf(second));
-            if (!OnSkin(a) || !OnSkin(b) || (i < 0 && j < 0))
+            if (!OnSkin(a) || !OnSkin(b) || (IndexOf(first) < 0 && IndexOf(second) < 0))
             {
                 continue;
             }
 
-            (double ownTurn, double ownAgreement) = Turn(
-                _template.Flow, new(a.SkinPoint!.Value, _template.Normal(a)), new(b.SkinPoint!.Value, _template.Normal(b)), out _);
-            if (Math.Abs(ownTurn) > Follows || ownAgreement < LeastAgreement)
+            (double turn, double agreement) = flow.Between(a.SkinPoint!.Value, b.SkinPoint!.Value, (normal(a) + normal(b)).Normalized());
+            if (Math.Abs(turn) <= Follows && agreement >= LeastAgreement)
             {
-                continue;
+                yield return new OwnSpan(first, second, turn, agreement);
             }
-
-            following++;
-            SkinTarget from = _head.Under(first), to = _head.Under(second);
-            (double turn, double agreement) = Turn(_head.Flow, from, to, out Vector3d normal);
-            if (agreement < LeastAgreement)
-            {
-                continue;
-            }
-
-            // What is across the way that it should run; one quite askew stays as it is.
-            Vector3d along = to.Position - from.Position;
-            double angle = turn - ownTurn, sure = Math.Abs(angle) <= MostTurn ? Math.Min(agreement, ownAgreement) : 0;
-            Vector3d across = ((Vector3d.Cross(normal, along) * Math.Cos(angle)) - (along * Math.Sin(angle))).Normalized();
-            spans.Add(new RowSpan(i, j, across, Vector3d.Dot(along, across), sure / (Direction * along.Length)));
         }
-
-        return (spans, following);
     }
 
-    private static (double Turn, double Agreement) Turn(EdgeFlow flow, SkinTarget from, SkinTarget to, out Vector3d normal)
+    // The span on the head, or null where there is no flow under it.
+    private RowSpan? Flowing(OwnSpan own)
     {
-        normal = (from.Normal + to.Normal).Normalized();
-        return from.Position == to.Position ? (0, 0) : flow.At((from.Position + to.Position) * 0.5, normal, to.Position - from.Position);
+        SkinTarget from = _head.Under(own.First), to = _head.Under(own.Second);
+        Vector3d normal = (from.Normal + to.Normal).Normalized(), along = to.Position - from.Position;
+        (double turn, double agreement) = _head.Flow.Between(from.Position, to.Position, normal);
+        if (agreement < LeastAgreement)
+        {
+            return null;
+        }
+
+        // What is across the way that it should run; one quite askew stays as it is.
+        double angle = turn - own.Turn, sure = Math.Abs(angle) <= MostTurn ? Math.Min(agreement, own.Agreement) : 0;
+        Vector3d across = ((Vector3d.Cross(normal, along) * Math.Cos(angle)) - (along * Math.Sin(angle))).Normalized();
+        return new RowSpan(IndexOf(own.First), IndexOf(own.Second), across, Vector3d.Dot(along, across), sure / (Direction * along.Length));
     }
 
     private IEnumerable<(int Before, int At, int After)> Triples(JointSequence row)
@@ -180,17 +170,14 @@ internal sealed class RowFairing
     // -1 for a joint that stays.
     private int IndexOf(string joint) => _free.GetValueOrDefault(joint, -1);
 
-    private static (Vector3d X, Vector3d Y) AxesAlong(Vector3d normal)
-    {
-        Vector3d x = Vector3d.Cross(Math.Abs(normal.X) < 0.7 ? Vector3d.UnitX : Vector3d.UnitY, normal).Normalized();
-        return (x, Vector3d.Cross(normal, x));
-    }
+    // Two neighbours of a row that follows the flow on the template's own head: how it lies to it there.
+    private readonly record struct OwnSpan(string First, string Second, double Turn, double Agreement);
 
     // Two neighbours of a row; by how much the second lies beside the way that it should lie in from the first.
     private readonly record struct RowSpan(int First, int Second, Vector3d Across, double Off, double Weight);
 
     // Normal equations of residuals that are linear in the displacements of a few joints along the skin.
-    private sealed class Displacements((Vector3d X, Vector3d Y)[] axes)
+    private sealed class Displacements((Vector3d First, Vector3d Second)[] axes)
     {
         private readonly List<(int Row, int Column, double Value)> _elements = [];
         private readonly double[] _right = new double[2 * axes.Length];
@@ -207,8 +194,8 @@ internal sealed class RowFairing
             {
                 if (joint >= 0)
                 {
-                    row[count++] = (2 * joint, weight * Vector3d.Dot(by, axes[joint].X));
-                    row[count++] = ((2 * joint) + 1, weight * Vector3d.Dot(by, axes[joint].Y));
+                    row[count++] = (2 * joint, weight * Vector3d.Dot(by, axes[joint].First));
+                    row[count++] = ((2 * joint) + 1, weight * Vector3d.Dot(by, axes[joint].Second));
                 }
             }
 
@@ -232,7 +219,7 @@ internal sealed class RowFairing
             SparseCholesky factor = new SparseCholeskyAnalysis(matrix).TryFactor(matrix)
                 ?? throw new InvalidOperationException("The normal equations of the joints' displacements aren't positive definite.");
             factor.Solve(_right);
-            return [.. axes.Select((axis, i) => (axis.X * _right[2 * i]) + (axis.Y * _right[(2 * i) + 1]))];
+            return [.. axes.Select((axis, i) => (axis.First * _right[2 * i]) + (axis.Second * _right[(2 * i) + 1]))];
         }
     }
 }

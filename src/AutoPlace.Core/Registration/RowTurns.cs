@@ -109,7 +109,7 @@ internal static class RowTurns
 
                 placed[name] = best;
 
-                JointPlacement On(Vector3d point) => SurfaceJoints.Place(was.Joint, point, normal(name), skin, was.LocalSize) with { Radius90 = was.Radius90 };
+                JointPlacement On(Vector3d point) => SurfaceJoints.Moved(was, new SkinTarget(point, normal(name)), skin);
                 double Sharpest() => through.SelectMany(row => Turns(row, placed)).Select(turn => turn.Degrees).DefaultIfEmpty().Max();
             }
         }

@@ -11,20 +11,22 @@ internal static class SurfaceJoints
     /// <summary>How far along its normal a joint may look for skin that faces as expected, interocular distances; in a fold, where the wrong lip or lid is near, hardly.</summary>
     private const double Reach = 0.35, FoldReach = 0.06;
 
-    /// <summary>Puts a joint on the skin where the warp says, lifted by its own lift in the region's size.</summary>
-    public static JointPlacement Place(
-        PreparedTemplate template, ControlJoint joint, HeadWarp warp, SkinSurface skin, double localSize)
+    /// <summary>Where the warp has the skin under a joint of it, and how it faces there.</summary>
+    public static SkinTarget Expected(PreparedTemplate template, ControlJoint joint, HeadWarp warp)
     {
         Vector3d atlas = joint.SkinPoint!.Value;
-        Vector3d atlasNormal = template.SkinNormal(joint);
         double lip = template.LipOf(joint);
-        return Place(joint, warp.ApplyOnLip(atlas, lip), warp.Normal(atlas, atlasNormal, lip, joint.InFold), skin, localSize);
+        return new SkinTarget(warp.ApplyOnLip(atlas, lip), warp.Normal(atlas, template.SkinNormal(joint), lip, joint.InFold));
     }
 
+    /// <summary>Puts a joint that was placed on the skin near another point of it, with all else as it was.</summary>
+    public static JointPlacement Moved(JointPlacement joint, SkinTarget expected, SkinSurface skin) =>
+        Place(joint.Joint, expected, skin, joint.LocalSize) with { Radius90 = joint.Radius90 };
+
     /// <summary>Puts a joint on the skin near an expected point, lifted by its own lift in the region's size.</summary>
-    public static JointPlacement Place(ControlJoint joint, Vector3d expected, Vector3d normal, SkinSurface skin, double localSize)
+    public static JointPlacement Place(ControlJoint joint, SkinTarget expected, SkinSurface skin, double localSize)
     {
-        SkinPlace place = skin.Project(expected, normal, ReachOf(joint));
+        SkinPlace place = skin.Project(expected.Position, expected.Normal, ReachOf(joint));
         double lift = joint.Lift * localSize;
         return new JointPlacement
         {

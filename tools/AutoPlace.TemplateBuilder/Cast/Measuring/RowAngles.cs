@@ -34,8 +34,8 @@ internal static class RowAngles
                     continue;
                 }
 
-                (double turn, double agreement) = At(before, p, q, prepared.SkinNormal(a.Joint) + prepared.SkinNormal(b.Joint));
-                (double turned, double agreed) = At(after, head.Position(s), head.Position(t), Normal(s) + Normal(t));
+                (double turn, double agreement) = before.Between(p, q, (prepared.SkinNormal(a.Joint) + prepared.SkinNormal(b.Joint)).Normalized());
+                (double turned, double agreed) = after.Between(head.Position(s), head.Position(t), (Normal(s) + Normal(t)).Normalized());
                 if (Math.Abs(turn) <= Follows && agreement >= Agreement && agreed >= Agreement)
                 {
                     degrees.Add(Math.Abs(turned - turn) * (180 / Math.PI));
@@ -46,7 +46,5 @@ internal static class RowAngles
         return [.. degrees.Order()];
 
         Vector3d Normal(SurfacePoint point) => normals[head.Indices[3 * point.Triangle]];
-        static (double Turn, double Agreement) At(EdgeFlow flow, Vector3d from, Vector3d to, Vector3d normal) =>
-            from == to ? (0, 0) : flow.At((from + to) * 0.5, normal.Normalized(), to - from);
     }
 }
