@@ -240,9 +240,8 @@ internal sealed class HairStyle
         float back = model.Landmarks["tragion_left"].Z + random.Uniform(1, 4), stomion = model.Landmarks["stomion"].Y;
         float cheek = random.Uniform(-0.3f, 1.2f), slit = random.Chance(0.5f) ? random.Uniform(0.05f, 0.35f) : 0;
         float narrow = random.Chance(0.4f) ? random.Uniform(corner.X - 0.3f, corner.X + 1.5f) : 20;
-        for (int upper = random.Chance(0.85f) ? 1 : 0; upper >= 0; upper--)
+        foreach (bool isUpper in random.Chance(0.85f) ? [true, false] : (ReadOnlySpan<bool>)[false])
         {
-            bool isUpper = upper == 1;
             float thickness = random.LogUniform(0.3f, 1.8f), hang = random.Chance(0.5f) ? random.Uniform(0.1f, isUpper ? 0.6f : 2) : 0;
             _shell.Append(
                 draft,
