@@ -29,7 +29,7 @@ internal sealed class HingeFit
     public HingeFit(TemplateHead template, HeadRegistration head)
     {
         _template = template;
-        _byLandmarks = MouthFit.ByLandmarks(template.Landmarks, head.Evidence.Landmarks, Landmarks) ?? head.Evidence.AtlasToHead;
+        _byLandmarks = MouthStarts.ByLandmarks(template.Landmarks, head.Evidence.Landmarks, Landmarks) ?? head.Evidence.AtlasToHead;
         _skin = [.. head.Controls.Select(control => control.Atlas)];
         _seen = [.. head.Controls.Select(control => 1 / (1 + (control.Variance / (HalfSeen * HalfSeen))))];
         _skinOnHead = new Vector3d[_skin.Length];

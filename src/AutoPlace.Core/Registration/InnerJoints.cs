@@ -30,9 +30,9 @@ internal sealed class InnerJoints
         _states[Ride.Eyes] = evidence.EyeballLeft.IsModelled && evidence.EyeballRight.IsModelled ? JointState.Modelled : JointState.Inferred;
         if (template.Lattice.Joints.Any(joint => MouthFit.Rides.Contains(joint.Ride)))
         {
-            foreach (Ride ride in MouthFit.Rides)
+            foreach ((Ride ride, (SimilarityTransform similarity, JointState state)) in mouth.Of(prepared))
             {
-                (_parts[ride], _states[ride]) = mouth.Of(ride, prepared);
+                (_parts[ride], _states[ride]) = (similarity, state);
             }
         }
     }

@@ -1,5 +1,4 @@
 using AutoPlace.Geometry;
-using AutoPlace.Landmarks;
 using AutoPlace.Template;
 
 namespace AutoPlace.Registration;
@@ -7,10 +6,6 @@ namespace AutoPlace.Registration;
 /// <summary>From a template to the teeth and the tongue of a head: by their own surfaces where both have them, else by the face around the mouth.</summary>
 public sealed class MouthFit
 {
-    // Molars and the tongue's root lie far behind the lips, which alone would tilt them: what lies beside them has a say.
-    private static readonly string[] MouthLandmarks = ["cheilion", "stomion", "subnasale", "labiale_superius", "labiale_inferius", "gonion", "tragion"];
-    private static readonly string[] LowerMouthLandmarks = ["cheilion", "stomion", "labiale_inferius", "sublabiale", "pogonion", "gonion", "tragion"];
-
     private readonly PreparedTemplate _atlas;
     private readonly HeadEvidence _evidence;
     private readonly Lazy<IReadOnlyDictionary<Ride, SimilarityTransform>> _found;
@@ -21,62 +16,45 @@ public sealed class MouthFit
     internal MouthFit(PreparedTemplate atlas, HeadEvidence evidence)
     {
         (_atlas, _evidence) = (atlas, evidence);
-        _found = new(() => atlas.MouthParts.Find(evidence.OtherPieces, ride => ByFace(atlas.Head, ride)));
+        _found = new(() => atlas.MouthParts.Find(evidence.OtherPieces, Starts(atlas).For));
     }
 
     /// <summary>Ways to ride that have a part in the mouth.</summary>
     internal static IReadOnlyList<Ride> Rides { get; } = [Ride.TeethUpper, Ride.TeethLower, Ride.Tongue];
 
-    /// <summary>The similarity from a template to a part of the head.</summary>
-    /// <param name="ride">One of <see cref="Rides"/>.</param>
+    /// <summary>The similarity from a template to each part of the head.</summary>
     /// <param name="template">The template: the atlas's own, or one embedded in it.</param>
-    internal (SimilarityTransform Similarity, JointState State) Of(Ride ride, PreparedTemplate template)
+    /// <returns>One for each of <see cref="Rides"/>.</returns>
+    internal IReadOnlyDictionary<Ride, (SimilarityTransform Similarity, JointState State)> Of(PreparedTemplate template)
     {
-        bool isFound = _found.Value.TryGetValue(ride, out SimilarityTransform? onHead);
-        if (template == _atlas)
-        {
-            return isFound ? (onHead!, JointState.Modelled) : (ByFace(template.Head, ride), JointState.Inferred);
-        }
-
-        FoundMouth mouth = template.MouthOn(_atlas);
-        if (!isFound || !mouth.FromAtlas.TryGetValue(ride, out SimilarityTransform? onTemplate))
-        {
-            return (ByFace(template.Head, ride), JointState.Inferred);
-        }
-
-        // By the atlas's teeth both are known nearly; a template's own teeth are more like those of the head.
-        SimilarityTransform nearly = onTemplate.Inverse().Then(onHead!);
-        return (mouth.Own.Find(ride, _evidence.OtherPieces, nearly) ?? nearly, JointState.Modelled);
+        MouthStarts starts = Starts(template);
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = template == _atlas ? _found.Value : OfOwn(template, starts);
+        return Rides.ToDictionary(ride => ride, ride => found.TryGetValue(ride, out SimilarityTransform? onHead)
+            ? (onHead, JointState.Modelled) : (starts.ByFace(ride), JointState.Inferred));
     }
 
-    /// <summary>Where a part of one template's mouth is expected on another's head.</summary>
-    internal static SimilarityTransform? Expected(TemplateHead from, TemplateHead onto, Ride ride) => ByLandmarks(
-        from.Landmarks,
-        [.. onto.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))],
-        NamesOf(ride));
-
-    /// <summary>Similarity by the named landmarks, both sides; null when fewer than three are known.</summary>
-    internal static SimilarityTransform? ByLandmarks(IReadOnlyDictionary<string, Vector3d> template, IReadOnlyList<Landmark> landmarks, string[] names)
+    // A template's own teeth are more like those of the head than the atlas's, by which both are known nearly.
+    private Dictionary<Ride, SimilarityTransform> OfOwn(PreparedTemplate template, MouthStarts starts)
     {
-        var sources = new List<Vector3d>();
-        var targets = new List<Vector3d>();
-        var weights = new List<double>();
-        foreach (Landmark l in landmarks)
+        FoundMouth mouth = template.MouthOn(_atlas);
+        var nearly = new Dictionary<Ride, SimilarityTransform>();
+        foreach ((Ride ride, SimilarityTransform onTemplate) in mouth.FromAtlas)
         {
-            if (Array.Exists(names, n => l.Name == n || l.Name == n + "_left" || l.Name == n + "_right")
-                && template.TryGetValue(l.Name, out Vector3d atlas))
+            if (_found.Value.TryGetValue(ride, out SimilarityTransform? onHead))
             {
-                sources.Add(atlas);
-                targets.Add(l.Position);
-                weights.Add(1 / l.Covariance.Trace);
+                nearly.Add(ride, onTemplate.Inverse().Then(onHead));
             }
         }
 
-        return sources.Count >= 3 ? ProcrustesAlignment.Align([.. sources], [.. targets], [.. weights]) : null;
+        var own = new Dictionary<Ride, SimilarityTransform>(nearly);
+        foreach ((Ride ride, SimilarityTransform onHead) in mouth.Own.Find(
+            _evidence.OtherPieces, (ride, found) => nearly.TryGetValue(ride, out SimilarityTransform? near) ? starts.For(ride, found).Prepend(near) : starts.For(ride, found)))
+        {
+            own[ride] = onHead;
+        }
+
+        return own;
     }
 
-    private SimilarityTransform ByFace(TemplateHead template, Ride ride) =>
-        ByLandmarks(template.Landmarks, _evidence.Landmarks, NamesOf(ride)) ?? _evidence.AtlasToHead;
-
-    private static string[] NamesOf(Ride ride) => ride == Ride.TeethLower ? LowerMouthLandmarks : MouthLandmarks;
+    private MouthStarts Starts(PreparedTemplate template) => new(template.Head.Landmarks, _evidence.Landmarks, _evidence.AtlasToHead);
 }

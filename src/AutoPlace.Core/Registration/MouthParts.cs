@@ -79,14 +79,15 @@ internal sealed class MouthParts
 
     /// <summary>Where the parts are on a head.</summary>
     /// <param name="mesh">The pieces of the head that aren't skin.</param>
-    /// <param name="expected">From these parts' template to that mesh, as the skin around the mouth has it.</param>
+    /// <param name="starts">From these parts' template to that mesh, nearly: for a part, after those found before it, the places to look for it from.</param>
     /// <returns>From the template to the mesh, for parts that are found.</returns>
-    public IReadOnlyDictionary<Ride, SimilarityTransform> Find(TriangleMesh mesh, Func<Ride, SimilarityTransform> expected)
+    public IReadOnlyDictionary<Ride, SimilarityTransform> Find(
+        TriangleMesh mesh, Func<Ride, IReadOnlyDictionary<Ride, SimilarityTransform>, IEnumerable<SimilarityTransform>> starts)
     {
         var found = new Dictionary<Ride, SimilarityTransform>();
-        foreach (Ride ride in _parts.Keys)
+        foreach ((_, Ride ride) in Parts)
         {
-            if (Find(ride, mesh, expected(ride)) is { } similarity)
+            if (Find(ride, mesh, starts(ride, found)) is { } similarity)
             {
                 found.Add(ride, similarity);
             }
@@ -95,17 +96,31 @@ internal sealed class MouthParts
         return found;
     }
 
-    /// <summary>Where one part is on a head; null when it isn't known or isn't found.</summary>
+    /// <summary>Where one part is on a head, as it fits best; null when it isn't known or isn't found.</summary>
     /// <param name="ride">The part.</param>
     /// <param name="mesh">The pieces of the head that aren't skin.</param>
-    /// <param name="start">From these parts' template to that mesh, nearly.</param>
-    public SimilarityTransform? Find(Ride ride, TriangleMesh mesh, SimilarityTransform start) =>
-        _parts.TryGetValue(ride, out Vector3d[]? points)
-            && Around(mesh, points, start) is { } surface
-            && ClosestSimilarity.Settle(points, surface, start, HalfTrust) is { } rest
-            && rest.Trust >= (ride == Ride.Tongue ? LeastTrustOfTongue : LeastTrust)
-            && (ride == Ride.Tongue ? NearTongue : Near).Hold(start, rest.Similarity, Middle(points))
-            ? rest.Similarity : null;
+    /// <param name="starts">From these parts' template to that mesh, nearly.</param>
+    public SimilarityTransform? Find(Ride ride, TriangleMesh mesh, IEnumerable<SimilarityTransform> starts)
+    {
+        (SimilarityTransform? best, double most) = (null, ride == Ride.Tongue ? LeastTrustOfTongue : LeastTrust);
+        if (!_parts.TryGetValue(ride, out Vector3d[]? points))
+        {
+            return null;
+        }
+
+        foreach (SimilarityTransform start in starts)
+        {
+            if (Around(mesh, points, start) is { } surface
+                && ClosestSimilarity.Settle(points, surface, start, HalfTrust) is { } rest
+                && rest.Trust >= most
+                && (ride == Ride.Tongue ? NearTongue : Near).Hold(start, rest.Similarity, Middle(points)))
+            {
+                (best, most) = rest;
+            }
+        }
+
+        return best;
+    }
 
     private void Add(Ride ride, Vector3d[] points)
     {

@@ -164,8 +164,8 @@ public sealed class PreparedTemplate
             int[] pieceOf = MeshComponents.Of(Head.Mesh).FaceComponents.ToArray();
             HashSet<int> skin = [.. Enumerable.Range(0, pieceOf.Length).Where(f => Head.FaceParts[f] == "skin").Select(f => pieceOf[f])];
             TriangleMesh others = mesh.Subset([.. Enumerable.Range(0, faces.Length).Where(t => !skin.Contains(pieceOf[faces[t]]))]);
-            IReadOnlyDictionary<Ride, SimilarityTransform> found = atlas.MouthParts.Find(
-                others, ride => MouthFit.Expected(atlas.Head, Head, ride) ?? SimilarityTransform.Identity);
+            IReadOnlyList<Landmark> own = [.. Head.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
+            IReadOnlyDictionary<Ride, SimilarityTransform> found = atlas.MouthParts.Find(others, new MouthStarts(atlas.Head.Landmarks, own, SimilarityTransform.Identity).For);
             return new FoundMouth(found, atlas.MouthParts.On(others, found));
         }
     }

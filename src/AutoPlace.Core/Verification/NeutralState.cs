@@ -53,8 +53,9 @@ public static class NeutralState
     private static double? ByTeeth(MouthFit mouth, PreparedTemplate template, Vector3d? ears)
     {
         ControlJoint? incisor = template.Head.Lattice.Joints.Where(j => j.Ride == Ride.TeethLower).MaxBy(j => j.Position.Z);
-        (SimilarityTransform upper, JointState upperState) = mouth.Of(Ride.TeethUpper, template);
-        (SimilarityTransform lower, JointState lowerState) = mouth.Of(Ride.TeethLower, template);
+        IReadOnlyDictionary<Ride, (SimilarityTransform Similarity, JointState State)> parts = mouth.Of(template);
+        (SimilarityTransform upper, JointState upperState) = parts[Ride.TeethUpper];
+        (SimilarityTransform lower, JointState lowerState) = parts[Ride.TeethLower];
         return incisor is null || ears is null || upperState != JointState.Modelled || lowerState != JointState.Modelled
             ? null
             : Degrees(ears.Value, upper.Apply(incisor.Position), lower.Apply(incisor.Position));

@@ -1,5 +1,6 @@
 using System.Numerics;
 using AutoPlace.Geometry;
+using AutoPlace.Landmarks;
 using AutoPlace.Registration;
 using AutoPlace.Template;
 using Xunit;
@@ -21,15 +22,15 @@ public sealed class MouthPartsTests
         TriangleMesh own = Mouth(p => new Vector3d(p.X * 1.12, p.Y, p.Z + (0.08 * p.X * p.X)));
         var moved = new SimilarityTransform(1.1, new Rotation3d(0.05, 0.03, -0.02, 1).Normalized().ToMatrix(), new Vector3d(0.04, -0.03, 0.05));
         TriangleMesh elsewhere = own.WithPositions([.. own.Positions.ToArray().Select(p => (Vector3)moved.Apply((Vector3d)p))]);
-        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(own, _ => SimilarityTransform.Identity);
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(own, (_, _) => [SimilarityTransform.Identity]);
         Assert.Equal(3, found.Count);
 
         MouthParts parts = Atlas.On(own, found);
 
         foreach (Ride ride in found.Keys)
         {
-            SimilarityTransform nearly = found[ride].Inverse().Then(Assert.IsType<SimilarityTransform>(Atlas.Find(ride, elsewhere, found[ride].Then(moved))));
-            SimilarityTransform exact = Assert.IsType<SimilarityTransform>(parts.Find(ride, elsewhere, nearly));
+            SimilarityTransform nearly = found[ride].Inverse().Then(Assert.IsType<SimilarityTransform>(Atlas.Find(ride, elsewhere, [found[ride].Then(moved)])));
+            SimilarityTransform exact = Assert.IsType<SimilarityTransform>(parts.Find(ride, elsewhere, [nearly]));
             Vector3d joint = Template.Lattice.Joints.First(j => j.Ride == ride).Position;
             Assert.True(Vector3d.Distance(exact.Apply(joint), moved.Apply(joint)) < 1e-3, $"{ride} {Vector3d.Distance(exact.Apply(joint), moved.Apply(joint))}");
         }
@@ -42,14 +43,41 @@ public sealed class MouthPartsTests
 
         MouthParts none = Atlas.On(mouth, new Dictionary<Ride, SimilarityTransform>());
 
-        Assert.Empty(none.Find(mouth, _ => SimilarityTransform.Identity));
-        Assert.Null(none.Find(Ride.Tongue, mouth, SimilarityTransform.Identity));
+        Assert.Empty(none.Find(mouth, (_, _) => [SimilarityTransform.Identity]));
+        Assert.Null(none.Find(Ride.Tongue, mouth, [SimilarityTransform.Identity]));
     }
 
-    private static TriangleMesh Mouth(Func<Vector3d, Vector3d> shape)
+    /// <summary>Teeth that are the template's own, the jaw open, and a face that says nothing of it: each row is found, and none taken for the other.</summary>
+    [Theory]
+    [InlineData(0)]
+    [InlineData(11)]
+    [InlineData(21)]
+    public void Lower_teeth_are_found_where_the_jaw_has_turned_them(double degrees)
+    {
+        Vector3d hinge = Template.Lattice.Joints.Single(j => j.Name == "jaw_hinge").Position;
+        var turn = new Rotation3d(Math.Sin(double.DegreesToRadians(degrees / 2)), 0, 0, Math.Cos(double.DegreesToRadians(degrees / 2)));
+        var jaw = new SimilarityTransform(1, turn.ToMatrix(), hinge - (turn.ToMatrix() * hinge));
+        HashSet<int> lower = [.. Enumerable.Range(0, Template.Mesh.FaceCount).Where(f => Template.FaceParts[f] is "teeth_lower" or "tongue").SelectMany(f => Template.Mesh.Face(f).ToArray())];
+        TriangleMesh mouth = Mouth((v, p) => lower.Contains(v) ? jaw.Apply(p) : p);
+        Landmark[] face = [.. Template.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
+
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(mouth, new MouthStarts(Template.Landmarks, face, SimilarityTransform.Identity).For);
+
+        Assert.Equal(3, found.Count);
+        foreach ((Ride ride, SimilarityTransform onHead) in found)
+        {
+            Vector3d joint = Template.Lattice.Joints.First(j => j.Ride == ride).Position;
+            Vector3d expected = ride == Ride.TeethUpper ? joint : jaw.Apply(joint);
+            Assert.True(Vector3d.Distance(onHead.Apply(joint), expected) < 1e-3, $"{ride} {Vector3d.Distance(onHead.Apply(joint), expected)}");
+        }
+    }
+
+    private static TriangleMesh Mouth(Func<Vector3d, Vector3d> shape) => Mouth((_, p) => shape(p));
+
+    private static TriangleMesh Mouth(Func<int, Vector3d, Vector3d> shape)
     {
         TriangleMesh all = Template.Mesh.Triangulate(out int[] faces);
-        return all.WithPositions([.. all.Positions.ToArray().Select(p => (Vector3)shape((Vector3d)p))])
+        return all.WithPositions([.. all.Positions.ToArray().Select((p, v) => (Vector3)shape(v, (Vector3d)p))])
             .Subset([.. Enumerable.Range(0, faces.Length).Where(t => Template.FaceParts[faces[t]] is "teeth_upper" or "teeth_lower" or "tongue")]);
     }
 }
