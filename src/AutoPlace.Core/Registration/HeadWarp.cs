@@ -20,6 +20,15 @@ public sealed class HeadWarp
     /// <summary>Radius of the sphere of a local similarity, interocular distances: a lip's height.</summary>
     private const double Radius = 0.12;
 
+    /// <summary>
+    /// How far skin slides along under the chin's lowest and foremost points, which are found by shape, as jaw and lips move:
+    /// standard deviation, interocular distances. On identities of the morphable head the joint of the chin's lowest point was off
+    /// by 3.2 % without it, by 2.4 with it, and by 2.3 where nothing but the skin round about counted.
+    /// </summary>
+    private const double Sliding = 0.05;
+
+    private static readonly string[] FoundByShape = ["pogonion", "menton"];
+
     // Corners of a cube and middles of its sides.
     private static readonly Vector3d[] Directions =
         [.. from x in Enumerable.Range(-1, 3) from y in Enumerable.Range(-1, 3) from z in Enumerable.Range(-1, 3)
@@ -74,7 +83,7 @@ public sealed class HeadWarp
                 sources.Add(atlas);
                 lips.Add(lipOf?.Invoke(l.Name) ?? 0);
                 targets.Add(l.Position);
-                variances.Add(l.Covariance.Trace / 3);
+                variances.Add((l.Covariance.Trace / 3) + (l.Source != LandmarkSource.Lock && FoundByShape.Contains(l.Name) ? Sliding * Sliding : 0));
             }
         }
 
