@@ -62,6 +62,16 @@ internal sealed class CommandSession
             Error.WriteLine($"{path}: {scan.Mesh.VertexCount} vertices, {scan.Mesh.FaceCount} faces, {scan.Parts.Count} parts");
         }
 
+        if (scan.DoubledFaces > 0)
+        {
+            Error.WriteLine($"{path}: {PlacementSummary.Count(scan.DoubledFaces, "face")} left out that lie where another one does");
+        }
+
+        if (scan.DroppedFaces > 0)
+        {
+            Error.WriteLine($"{path}: {PlacementSummary.Count(scan.DroppedFaces, "face")} left out that have fewer than three corners");
+        }
+
         return _placer.Value(
             scan, options with { OnStage = Verbose ? stage => Error.WriteLine($"{path}: {stage}") : null }, Cancellation);
     }

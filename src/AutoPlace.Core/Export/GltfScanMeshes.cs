@@ -7,7 +7,7 @@ namespace AutoPlace.Export;
 
 /// <summary>
 /// The meshes of a scan that didn't come as glTF: one for each part, in file coordinates, polygons cut into triangles,
-/// with smooth normals.
+/// with smooth normals; to be seen from both sides where the file had polygons for either.
 /// </summary>
 internal static class GltfScanMeshes
 {
@@ -21,11 +21,12 @@ internal static class GltfScanMeshes
     {
         IReadOnlyList<ScanPart> parts = ScanPart.Of(scan, out TriangleMesh mesh);
         Vector3[] normals = VertexNormals.AngleWeighted(mesh);
-        return [.. parts.Select(part => AddPart(file, part, mesh, normals, influences, lattice))];
+        int? material = scan.DoubledFaces > 0 ? file.Add("materials", new JsonObject { ["doubleSided"] = true }) : null;
+        return [.. parts.Select(part => AddPart(file, part, mesh, normals, material, influences, lattice))];
     }
 
     private static int AddPart(
-        GlbContainer file, ScanPart part, TriangleMesh mesh, Vector3[] normals, VertexInfluences?[] influences, GltfLattice lattice)
+        GlbContainer file, ScanPart part, TriangleMesh mesh, Vector3[] normals, int? material, VertexInfluences?[] influences, GltfLattice lattice)
     {
         JsonObject attributes = part.AddAttributes(file, mesh, normals);
         VertexInfluences?[] own = [.. part.Vertices.Select(v => influences[v])];
@@ -41,6 +42,11 @@ internal static class GltfScanMeshes
             ["attributes"] = attributes,
             ["indices"] = file.AddAccessor<uint>(part.Triangles, GlbContainer.UnsignedInt, "SCALAR", 1, GlbContainer.ElementArrayBuffer),
         };
+        if (material is not null)
+        {
+            primitive["material"] = material;
+        }
+
         node["mesh"] = file.Add("meshes", new JsonObject { ["name"] = part.Name, ["primitives"] = new JsonArray(primitive) });
         return file.Add("nodes", node);
     }

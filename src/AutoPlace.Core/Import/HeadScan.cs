@@ -28,7 +28,7 @@ public sealed record MeshPart(string Name, string? Material);
 
 /// <summary>
 /// A file's whole contents as one polygon mesh, in the file's own coordinates, unit and axes: node transforms and
-/// default-pose skinning are applied, positions that coincide exactly are welded within a part's node (on open borders
+/// default-pose skinning are applied, of a node's faces that lie in exactly the same place the first is kept, positions that coincide exactly are welded within a part's node (on open borders
 /// only where the format's faces share vertices), triangles are paired back to quads where the format only knows
 /// triangles or where the order of the triangles proves that they were quads, vertices without a face are left out.
 /// </summary>
@@ -57,4 +57,7 @@ public sealed class HeadScan
 
     /// <summary>Number of faces that were left out because they had fewer than three different vertices.</summary>
     public int DroppedFaces { get; init; }
+
+    /// <summary>Number of faces that were left out because an earlier one of their node lies in the same place: sheets with a polygon for each side.</summary>
+    public int DoubledFaces { get; init; }
 }

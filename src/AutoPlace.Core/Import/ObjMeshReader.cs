@@ -100,11 +100,6 @@ internal static class ObjMeshReader
                 _face.Add(ReadCorner(word, line));
             }
 
-            if (_face.Count < 3)
-            {
-                throw source.Fault($"line {line}", $"face with {_face.Count} corners");
-            }
-
             if (_part < 0)
             {
                 if (!_objects.TryGetValue(_object, out int key))

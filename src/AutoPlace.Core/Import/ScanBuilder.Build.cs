@@ -19,6 +19,7 @@ internal sealed partial class ScanBuilder
 
         if (!authored)
         {
+            DropDoubledFaces();
             Weld(welding);
             Pair(pairing);
         }
@@ -34,7 +35,20 @@ internal sealed partial class ScanBuilder
             Parts = UsedParts(),
             FaceParts = _faceParts.ToArray(),
             DroppedFaces = _droppedFaces,
+            DoubledFaces = _doubledFaces,
         };
+    }
+
+    // Before welding, which would hang both sides of a sheet together at its vertices.
+    private void DropDoubledFaces()
+    {
+        int[] nodes = [.. _faceParts.Select(part => _parts[part].NodeKey)];
+        bool[] isDouble = DoubledFaces.Find(
+            CollectionsMarshal.AsSpan(_positions), CollectionsMarshal.AsSpan(_faceStarts), CollectionsMarshal.AsSpan(_corners), nodes, out _doubledFaces);
+        if (_doubledFaces > 0)
+        {
+            CleanFaces(f => !isDouble[f]);
+        }
     }
 
     private void Weld(Welding welding)
@@ -61,7 +75,7 @@ internal sealed partial class ScanBuilder
 
         if (changed)
         {
-            CleanFaces();
+            CleanFaces(_ => true);
         }
 
         if (FaceCount == 0)
@@ -126,7 +140,7 @@ internal sealed partial class ScanBuilder
         }
     }
 
-    private void CleanFaces()
+    private void CleanFaces(Func<int, bool> isKept)
     {
         int[] corners = [.. _corners];
         int[] starts = [.. _faceStarts];
@@ -134,7 +148,10 @@ internal sealed partial class ScanBuilder
         ClearFaces();
         for (int f = 0; f < parts.Length; f++)
         {
-            AddFace(corners.AsSpan(starts[f]..starts[f + 1]), parts[f]);
+            if (isKept(f))
+            {
+                AddFace(corners.AsSpan(starts[f]..starts[f + 1]), parts[f]);
+            }
         }
     }
 

@@ -26,8 +26,8 @@ internal enum Pairing
 }
 
 /// <summary>
-/// Collects vertices and faces as a reader finds them and makes the scan: faces are cleaned, coinciding vertices of a
-/// node welded, triangles paired, vertices without a face left out.
+/// Collects vertices and faces as a reader finds them and makes the scan: faces are cleaned, of those of a node in one place the first
+/// is kept, coinciding vertices of a node welded, triangles paired, vertices without a face left out.
 /// </summary>
 internal sealed partial class ScanBuilder(MeshSource source, MeshFormat format)
 {
@@ -45,7 +45,7 @@ internal sealed partial class ScanBuilder(MeshSource source, MeshFormat format)
     private readonly List<int> _faceParts = [];
     private readonly List<(string Node, string? Material, int NodeKey)> _parts = [];
     private readonly Dictionary<(int NodeKey, string? Material), int> _partIndices = [];
-    private int _droppedFaces;
+    private int _droppedFaces, _doubledFaces;
 
     /// <summary>Number of vertices so far.</summary>
     public int VertexCount => _positions.Count;
