@@ -45,7 +45,7 @@ internal sealed class LatticePanel
         _unit = _view.Size / 560f; // pen widths are given for a panel of 560 pixels
         _canvas = new PictureCanvas(_view.Size, _view.Size, SkyPaper);
         _hidesBacks = _view.Toward.Y < FromBelow;
-        _insideOut = _hidesBacks && IsInsideOut();
+        _insideOut = _hidesBacks && !MeshOrientation.FacesOutward(mesh);
         PaintHead(head.Pixels);
     }
 
@@ -139,18 +139,6 @@ internal sealed class LatticePanel
     {
         (Vector3 a, Vector3 b, Vector3 c) = _mesh.Corners(triangle);
         return Vector3.Dot(Vector3.Cross(b - a, c - a), _view.Toward) < 0;
-    }
-
-    // True when most of what is seen shows its back: the mesh is wound the other way.
-    private bool IsInsideOut()
-    {
-        int balance = 0;
-        foreach (int triangle in _samples.Triangles)
-        {
-            balance += triangle == VisibilityBuffer.Background ? 0 : IsBackFace(triangle) ? 1 : -1;
-        }
-
-        return balance > 0;
     }
 
     private void DrawEdges(PictureContent content)
