@@ -19,8 +19,15 @@ public sealed class SkinSurface
     /// <summary>From how far under an expected point to how far above it something covers it, interocular distances: a beard, a hat.</summary>
     private const double CoverBelow = 0.05, CoverAbove = 0.6;
 
+    /// <summary>What is expected farther than this beyond where the skin ends isn't there, interocular distances: twice what a joint of the cranium is off by where it is seen.</summary>
+    private const double PastTheEnd = 0.15;
+
+    /// <summary>Barycentric weight below which a point lies on the edge opposite: rounding of single precision.</summary>
+    private const double OnEdge = 1e-3;
+
     private readonly int[] _sourceTriangles;
     private readonly Vector3[] _normals;
+    private readonly Lazy<MeshAdjacency> _adjacency;
 
     // Skin out of sight, and what isn't skin; null without any.
     private readonly SkinSurface? _covered;
@@ -33,6 +40,7 @@ public sealed class SkinSurface
         _sourceTriangles = sourceTriangles;
         (_covered, _covers) = (covered, covers);
         _normals = Geometry.VertexNormals.AngleWeighted(hierarchy.Mesh);
+        _adjacency = new(() => new MeshAdjacency(hierarchy.Mesh));
     }
 
     /// <summary>Prepares the skin of a head.</summary>
@@ -114,6 +122,32 @@ public sealed class SkinSurface
     {
         SurfaceProximity near = Hierarchy.ClosestFacing((Vector3)expected, normal, NormalAgreement, (float)reach);
         return near.IsFound ? Place(near.Point) : null;
+    }
+
+    /// <summary>True where the skin ends before an expected point: a mask, a scan that is open on top, a cut neck.</summary>
+    /// <param name="expected">The point.</param>
+    /// <param name="place">The place on the skin that was found for it.</param>
+    public bool EndsBefore(Vector3d expected, SkinPlace place)
+    {
+        if (place.Skin != this || Vector3d.Distance(expected, place.Position) <= PastTheEnd)
+        {
+            return false;
+        }
+
+        SurfacePoint point = Hierarchy.ClosestPoint((Vector3)place.Position).Point;
+        ReadOnlySpan<int> corners = Mesh.Indices.Slice(3 * point.Triangle, 3);
+        ReadOnlySpan<double> weights = [point.Barycentric.X, point.Barycentric.Y, point.Barycentric.Z];
+        bool onEdge = false;
+        for (int i = 0; i < 3; i++)
+        {
+            onEdge |= weights[i] < OnEdge;
+            if (weights[i] >= OnEdge && !_adjacency.Value.IsBorderVertex(corners[i]))
+            {
+                return false;
+            }
+        }
+
+        return onEdge;
     }
 
     /// <summary>Signed distance of a point from the skin near a given place: along that place's own normal, so that folds don't count the opposite side.</summary>

@@ -23,21 +23,25 @@ internal static class SurfaceJoints
     public static JointPlacement Moved(JointPlacement joint, SkinTarget expected, SkinSurface skin) =>
         Place(joint.Joint, expected, skin, joint.LocalSize) with { Radius90 = joint.Radius90 };
 
-    /// <summary>Puts a joint on the skin near an expected point, lifted by its own lift in the region's size.</summary>
+    /// <summary>
+    /// Puts a joint on the skin near an expected point, lifted by its own lift in the region's size; where the skin ends
+    /// before it the joint stays where it is expected.
+    /// </summary>
     public static JointPlacement Place(ControlJoint joint, SkinTarget expected, SkinSurface skin, double localSize)
     {
         SkinPlace place = skin.Project(expected.Position, expected.Normal, ReachOf(joint));
         double lift = joint.Lift * localSize;
+        bool onSkin = joint.InFold || !skin.EndsBefore(expected.Position, place);
         return new JointPlacement
         {
             Joint = joint,
-            Position = Lift(place, lift, joint.InFold),
+            Position = onSkin ? Lift(place, lift, joint.InFold) : expected.Position + (expected.Normal * lift),
             Rotation = joint.Rotation,
-            State = place.Skin == skin ? JointState.Modelled : JointState.Inferred,
+            State = onSkin && place.Skin == skin ? JointState.Modelled : JointState.Inferred,
             LocalSize = localSize,
             Lift = lift,
             Radius90 = 0,
-            SkinPoint = place.Point,
+            SkinPoint = onSkin ? place.Point : null,
         };
     }
 

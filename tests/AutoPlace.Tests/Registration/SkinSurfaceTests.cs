@@ -1,6 +1,7 @@
 using System.Numerics;
 using AutoPlace.Geometry;
 using AutoPlace.Registration;
+using AutoPlace.Template;
 using Xunit;
 
 namespace AutoPlace.Tests.Registration;
@@ -50,6 +51,33 @@ public sealed class SkinSurfaceTests
         Assert.Equal(expected, place.Position.Y, 1e-6);
         Assert.Equal(expected < 0, place.Skin != skin);
         Assert.Equal(0, Vector3d.Distance(mesh.Position(place.Point), place.Position), 1e-6);
+    }
+
+    /// <summary>A sheet from -1 to 1: it ends before what is expected well beyond its edge or corner, not before what is over it or hardly beyond.</summary>
+    [Theory]
+    [InlineData(1.4, 0, 0.1, true)]
+    [InlineData(1.2, 0.1, -1.2, true)]
+    [InlineData(1.1, 0, 0.1, false)]
+    [InlineData(0.3, 0.3, 0.1, false)]
+    public void Skin_ends_before_what_is_beyond_its_edge(double x, double y, double z, bool ends)
+    {
+        SkinSurface skin = Sheets((0, true));
+        Vector3d expected = new(x, y, z);
+
+        Assert.Equal(ends, skin.EndsBefore(expected, skin.Project(expected, Vector3d.UnitY, 0.35)));
+    }
+
+    [Fact]
+    public void Joint_beyond_the_edge_stays_where_it_is_expected()
+    {
+        var expected = new SkinTarget(new Vector3d(1.5, 0.1, 0.2), Vector3d.UnitY);
+        ControlJoint joint = BuiltInTemplate.Load().Lattice.Joints.Single(j => j.Name == "crown_back");
+
+        JointPlacement placed = SurfaceJoints.Place(joint, expected, Sheets((0, true)), 1.5);
+
+        Assert.Equal(JointState.Inferred, placed.State);
+        Assert.Null(placed.SkinPoint);
+        Assert.Equal(0, Vector3d.Distance(placed.Position, expected.Position + (Vector3d.UnitY * (1.5 * joint.Lift))), 1e-9);
     }
 
     private static SkinSurface Sheets(params (float Height, bool FacesUp)[] sheets)
