@@ -106,6 +106,11 @@ internal sealed class CommandSession
         catch (PlacementException e)
         {
             Error.WriteLine(e.Message);
+            if (e is HeadNotFoundException)
+            {
+                Error.WriteLine("If there is one, --up and --front together say so, and which way it is turned; --part NAME says which parts of the file are its own.");
+            }
+
             return e switch
             {
                 MeshFormatException or PlacementFormatException or TemplateFormatException => ExitCode.Unreadable,

@@ -91,7 +91,7 @@ public sealed class PlacementPipeline : IDisposable
         string file, ScanSurface surface, PlacementOptions options, StageClock clock, CancellationToken cancellation)
     {
         var detector = new LandmarkDetector(surface, _network);
-        double likeness = 0;
+        (FrameScore Found, HeadReading Read)? likeliest = null;
         using IEnumerator<FrameScore> places =
             HeadFinder.Find(file, surface.Mesh, options.Up, options.Front, detector.Score, cancellation).GetEnumerator();
         while (clock.Time("Conditioning", places.MoveNext))
@@ -103,11 +103,12 @@ public sealed class PlacementPipeline : IDisposable
                 return (found, read);
             }
 
-            likeness = Math.Max(likeness, read.Likeness);
+            likeliest = likeliest is { } other && other.Read.Likeness >= read.Likeness ? other : (found, read);
         }
 
-        throw new HeadNotFoundException(
-            file, $"no head found: seen from several sides, the best place is like a head by {likeness:0.00}, a head by more than {HeadReading.LeastLikeness:0.00}");
+        double least = options is { Up: not null, Front: not null } ? HeadReading.LeastLikenessWhereTold : HeadReading.LeastLikeness;
+        return likeliest is { } best && best.Read.Likeness >= least ? best : throw new HeadNotFoundException(
+            file, $"no head found: seen from several sides, the best place is like a head by {likeliest?.Read.Likeness ?? 0:0.00}, a head by more than {least:0.00}");
     }
 
     /// <inheritdoc/>

@@ -7,6 +7,11 @@ namespace AutoPlace.Cli.Commands;
 /// <summary><c>autoplace place</c>: places a lattice on one or several heads and writes the files.</summary>
 internal static class PlaceCommand
 {
+    /// <summary>Need of a person from which on it is said that a head can be picked out by its parts.</summary>
+    private const double InDoubt = 0.5;
+
+    private const int NamedParts = 12;
+
     internal static Command Create(CommandSession session)
     {
         Argument<string[]> heads = PathArgument.Create<string[]>(
@@ -62,6 +67,13 @@ internal static class PlaceCommand
         PlacementResult result = session.Place(path, options);
         PlacementDocument document = FileCoordinates.Describe(result);
         PlacementFiles.Write(folder, path, result, document, session.Cancellation);
+        if (document.Head.NeedsPerson.Probability >= InDoubt && options.Parts.Count == 0 && result.Scan.Parts.Count > 1)
+        {
+            session.Error.WriteLine(
+                $"{path}: hair, hats and clothes that are parts of their own are left out by --part NAME for each part of the head; parts are {string.Join(", ", result.Scan.Parts.Take(NamedParts).Select(p => p.Name))}"
+                + (result.Scan.Parts.Count > NamedParts ? $" and {result.Scan.Parts.Count - NamedParts} more" : ""));
+        }
+
         KeepFile.Report(session.Error, result, folder, kept: options.Corrections is not null || options.Corrected is not null);
         session.Print(output =>
         {

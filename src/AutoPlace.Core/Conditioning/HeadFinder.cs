@@ -25,8 +25,8 @@ public static class HeadFinder
     /// <summary>Agreement above which a facing is taken without trying the ones after it.</summary>
     public const double Convincing = 0.8;
 
-    /// <summary>Agreement below which nothing is taken for a head.</summary>
-    public const double Plausible = 0.35;
+    /// <summary>Agreement below which nothing is taken for a head: where it is looked for, and where a person says how it is turned, which says that there is one.</summary>
+    public const double Plausible = 0.35, PlausibleWhereTold = 0.1;
 
     /// <summary>
     /// Agreement below which a view shows nothing of a head. Heads turned to between the axes, with a hat, still agree by
@@ -74,6 +74,7 @@ public static class HeadFinder
     {
         ArgumentNullException.ThrowIfNull(mesh);
         ArgumentNullException.ThrowIfNull(score);
+        double plausible = up is not null && front is not null ? PlausibleWhereTold : Plausible;
         return Places();
 
         IEnumerable<FrameScore> Places()
@@ -89,7 +90,7 @@ public static class HeadFinder
             if (given.Count == 0)
             {
                 throw new HeadNotFoundException(
-                    file, $"no head found: the best view agrees by {best:0.00}, a head by more than {Plausible:0.00}");
+                    file, $"no head found: the best view agrees by {best:0.00}, a head's by more than {plausible:0.00}");
             }
 
             IEnumerable<FrameScore> Found()
@@ -100,24 +101,24 @@ public static class HeadFinder
                 IEnumerable<FrameScore> convincing = Search(usual, 0, 0, seen).Concat(Search(usual, Lowered, 0, seen));
 
                 // Heads of toys never convince; in a usual facing a plausible one is tried before all the other facings.
-                foreach (FrameScore place in convincing.Concat(Likeliest(seen.Where(s => usual.Any(f => IsNearest(f, s.Refined))), given)))
+                foreach (FrameScore place in convincing.Concat(Likeliest(seen.Where(s => usual.Any(f => IsNearest(f, s.Refined))), given, plausible)))
                 {
                     yield return place;
                 }
 
-                foreach (FrameScore place in Search(others, 0, Plausible, seen).Concat(FollowedUp(seen)))
+                foreach (FrameScore place in Search(others, 0, plausible, seen).Concat(FollowedUp(seen)))
                 {
                     yield return place;
                 }
 
-                if (best < Plausible && !seen.Exists(s => s.Agreement >= Conceivable))
+                if (best < plausible && !seen.Exists(s => s.Agreement >= Conceivable))
                 {
                     yield break;
                 }
 
                 Facing[] between = up is null && front is null ? [.. BetweenAxes()] : [];
-                foreach (FrameScore place in Search(others, Lowered, Plausible, seen)
-                    .Concat(Search(between, 0, Plausible, seen)).Concat(FollowedUp(seen)))
+                foreach (FrameScore place in Search(others, Lowered, plausible, seen)
+                    .Concat(Search(between, 0, plausible, seen)).Concat(FollowedUp(seen)))
                 {
                     yield return place;
                 }
@@ -128,7 +129,7 @@ public static class HeadFinder
             {
                 List<FrameScore> looks = LookAgain(Best(seen.Where(s => !IsAmong(given, s)), Followed), score, cancellation);
                 best = looks.Select(s => s.Agreement).Append(best).Max();
-                foreach (FrameScore place in Likeliest(looks.Concat(seen), given))
+                foreach (FrameScore place in Likeliest(looks.Concat(seen), given, plausible))
                 {
                     yield return place;
                 }
@@ -186,10 +187,10 @@ public static class HeadFinder
     }
 
     // The best view of each place that isn't among the given ones yet; those grow while this is enumerated.
-    private static IEnumerable<FrameScore> Likeliest(IEnumerable<FrameScore> views, List<FrameScore> given)
+    private static IEnumerable<FrameScore> Likeliest(IEnumerable<FrameScore> views, List<FrameScore> given, double plausible)
     {
         int most = given.Count + GivenAtOnce;
-        foreach (FrameScore view in views.Where(s => s.Agreement >= Plausible).OrderByDescending(s => s.Agreement))
+        foreach (FrameScore view in views.Where(s => s.Agreement >= plausible).OrderByDescending(s => s.Agreement))
         {
             if (given.Count < most && !IsAmong(given, view))
             {

@@ -13,6 +13,9 @@ public sealed record HeadReading
     /// </summary>
     public const double LeastLikeness = 0.6;
 
+    /// <summary>... where a person says which way its top and its face are: the likeliest place is taken down to this.</summary>
+    public const double LeastLikenessWhereTold = 0.2;
+
     /// <summary>Where the head is in the file.</summary>
     public required HeadFrame Frame { get; init; }
 

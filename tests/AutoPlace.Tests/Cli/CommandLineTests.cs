@@ -209,7 +209,7 @@ public sealed class CommandLineTests : IDisposable
         _placer = static (scan, _, _) => throw new HeadNotFoundException(scan.Source, "no view shows a face");
 
         Assert.Equal(4, Run("place", WriteHead("cube.glb"), "-o", Out("result")));
-        Assert.Equal("cube.glb: no view shows a face\n", _error.ToString());
+        Assert.StartsWith("cube.glb: no view shows a face\n", _error.ToString(), StringComparison.Ordinal);
         Assert.False(Directory.Exists(Out("result")));
     }
 

@@ -27,6 +27,18 @@ public sealed class HeadFinderTests
         Assert.StartsWith("cube.obj: no head found", refused.Message, StringComparison.Ordinal);
     }
 
+    /// <summary>Who says which way a head is turned says that there is one; of one axis alone nothing follows.</summary>
+    [Fact]
+    public void Hardly_a_head_is_taken_where_both_axes_are_told()
+    {
+        Facing told = AxisFrames.All[5];
+        FrameScorer scorer = ScoreBy(told, 0.2);
+        FrameScore found = HeadFinder.Find("box", Box, told.Up, told.Front, scorer, TestContext.Current.CancellationToken).First();
+        Assert.True(Looks(told, found.Refined));
+        Assert.Throws<HeadNotFoundException>(() => HeadFinder.Find(
+            "box", Box, told.Up, null, scorer, TestContext.Current.CancellationToken).First());
+    }
+
     [Fact]
     public void Place_that_turns_out_to_be_no_head_is_followed_by_others()
     {
