@@ -22,11 +22,11 @@ internal sealed class MirroredSlide
     /// <summary>Standard deviation by which the sides' normals differ on a symmetric head. On puppets and expressions 0.03 to 0.05 come out alike.</summary>
     private const double NormalSigma = 0.045;
 
-    /// <summary>Standard deviation of the slide, interocular distances: the network sees about half of a shift of a tenth that lies on one side.</summary>
-    private const double SlideSigma = 0.12;
+    /// <summary>Standard deviation of the slide, interocular distances: large against what the network misses of a shift on one side, about half, so that the relief decides.</summary>
+    private const double SlideSigma = 0.2;
 
     /// <summary>Weight of the difference to the mean of the neighbours, over that of the slide itself.</summary>
-    private const double Stiffness = 14;
+    private const double Stiffness = 40;
 
     /// <summary>Neighbours in that sense lie within this distance.</summary>
     private const double NextTo = 0.1;
