@@ -18,14 +18,15 @@ internal sealed class TruthCommand : IDisposable
     /// <summary>Stream of the heads; training and calibration draw from others.</summary>
     private const ulong TruthStream = 0x7275_7468;
 
-    private readonly MorphableModel _model;
-    private readonly TruthRig _rig;
-    private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
     /// <summary>How far the jaw is opened, degrees.</summary>
     private const double JawDegrees = 20;
 
+    private readonly MorphableModel _model;
+    private readonly TruthRig _rig;
+    private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
     private readonly ConcurrentBag<double> _skinErrors = [];
     private readonly ConcurrentBag<(string Joint, double Error)> _openedErrors = [];
+    private readonly ConcurrentBag<(double Closed, double Truth, double Placed)> _cutTeeth = [];
     private readonly ulong _seed;
     private readonly int _heads;
 
@@ -96,6 +97,10 @@ internal sealed class TruthCommand : IDisposable
                 $"{joint.Key} with the jaw open by {JawDegrees:0} degrees, % of the face's height: median {Middle(opened):0.00}, 95 % {opened[opened.Length * 95 / 100]:0.00}, within 3 % on {opened.Count(e => e <= 3)} of {opened.Length} heads"));
         }
 
+        Console.WriteLine(string.Create(
+            CultureInfo.InvariantCulture,
+            $"edges of teeth that go through the skin: {100 * _cutTeeth.Average(c => c.Closed):0.00} % with the jaw as it is, open {100 * _cutTeeth.Average(c => c.Truth):0.00} % with the true joints, {100 * _cutTeeth.Average(c => c.Placed):0.00} % as placed; more than with the true ones by over 1 % on {_cutTeeth.Count(c => c.Placed > c.Truth + 0.01)}, fewer on {_cutTeeth.Count(c => c.Placed < c.Truth - 0.01)} of {_cutTeeth.Count} heads"));
+
         TruthError[] placed = [.. errors["mean"].Select(e => e.Error)];
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture, $"radius90 of the mean's rig holds {100.0 * placed.Count(e => e.IsHeld) / placed.Length:0.0} % of its joints"));
@@ -126,7 +131,7 @@ internal sealed class TruthCommand : IDisposable
         }
     }
 
-    // Chin and incisors turned about the condyles as found, and about the true ones: how far apart they come to lie.
+    // Chin and incisors turned about the condyles as found, and about the true ones: how far apart they come to lie, and whether teeth come through lips.
     private void CompareOpened(Rig joints, PlacementResult placed)
     {
         Dictionary<string, Vector3d> truth = joints.Joints.ToDictionary(j => j.Name, j => j.Position, StringComparer.Ordinal);
@@ -134,14 +139,17 @@ internal sealed class TruthCommand : IDisposable
         double height = Vector3d.Distance(truth["sellion"], truth["menton"]) / 100;
         foreach (string joint in (ReadOnlySpan<string>)["menton", "incisor_lower"])
         {
-            _openedErrors.Add((joint, Vector3d.Distance(Opened(found, joint), Opened(truth, joint)) / height));
+            _openedErrors.Add((joint, Vector3d.Distance(Opened(found, found[joint]), Opened(truth, truth[joint])) / height));
         }
+
+        var mouth = new OpenedMouth(placed, TruthHead.Teeth, _rig.Below("jaw_hinge"));
+        _cutTeeth.Add((mouth.Cut(truth, point => point), mouth.Cut(truth, point => Opened(truth, point)), mouth.Cut(found, point => Opened(found, point))));
     }
 
     // Turned to the subject's left about the line through both condyles (Rodrigues' formula): the front goes down.
-    private static Vector3d Opened(Dictionary<string, Vector3d> joints, string joint)
+    private static Vector3d Opened(Dictionary<string, Vector3d> joints, Vector3d point)
     {
-        Vector3d hinge = joints["jaw_hinge"], axis = (joints["condyle_left"] - joints["condyle_right"]).Normalized(), arm = joints[joint] - hinge;
+        Vector3d hinge = joints["jaw_hinge"], axis = (joints["condyle_left"] - joints["condyle_right"]).Normalized(), arm = point - hinge;
         (double sine, double cosine) = Math.SinCos(double.DegreesToRadians(JawDegrees));
         return hinge + (arm * cosine) + (Vector3d.Cross(axis, arm) * sine) + (axis * (Vector3d.Dot(axis, arm) * (1 - cosine)));
     }

@@ -33,7 +33,10 @@ internal sealed record TruthHead(Vector3[] Shape, FilePose Pose, HeadScan Scan)
 {
     private const float FineCellCm = 0.3f, CoarseCellCm = 0.6f;
 
-    private static readonly string[] PartNames = ["skin", "mouth", "teeth", "eye_left", "eye_right"];
+    /// <summary>Name of the part that is the teeth.</summary>
+    public const string Teeth = "teeth";
+
+    private static readonly string[] PartNames = ["skin", "mouth", Teeth, "eye_left", "eye_right"];
 
     /// <summary>Makes a head.</summary>
     /// <param name="model">The model.</param>

@@ -88,6 +88,18 @@ internal sealed class TruthRig
             Rotation3d.FromMatrix(pose.TurnMatrix * at[j].Turn * joint.Rotation.ToMatrix())))], []);
     }
 
+    /// <summary>The joints of the built-in lattice that one of them carries.</summary>
+    public IReadOnlySet<string> Below(string joint)
+    {
+        var below = new HashSet<string>(StringComparer.Ordinal) { joint };
+        foreach (ControlJoint next in Lattice.Joints.Where(next => next.Parent is { } parent && below.Contains(parent))) // parents come first
+        {
+            below.Add(next.Name);
+        }
+
+        return below;
+    }
+
     private SimilarityTransform Moved(Tie tie, ReadOnlySpan<Vector3> shape)
     {
         var mean = new Vector3d[tie.Around.Length];
