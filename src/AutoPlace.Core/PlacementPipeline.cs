@@ -49,7 +49,14 @@ public sealed class PlacementPipeline : IDisposable
         ScanSurface surface = clock.Time("Geometry", () => ScanSurface.Of(scan, options.Parts));
         (FrameScore place, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
         (PreparedTemplate template, CarriedHead? carried) = clock.Time("Template", () => Recognised(Prepare(options.Template), scan, options));
-        ConditionedHead head = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
+        ConditionedHead understood = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
+        var seen = new SeenHead(surface, place, read, understood, []);
+        if (carried is null && options.Parts.Count == 0)
+        {
+            seen = clock.Time("Landmarks", () => seen.Uncovered(scan, _network, _calibration, _builtIn.Value.MeanFace, options.Symmetric, cancellation));
+        }
+
+        ConditionedHead head = seen.Head;
         JointLattice lattice = LatticeAt(template.Head, options.Lattice);
         HeadRegistration? found = carried is null ? clock.Time("Registration", () => LatticeRegistration.Register(AtlasOf(template), head)) : null;
         CorrectableHead automatic = clock.Time("Registration", () => found is null
@@ -59,7 +66,7 @@ public sealed class PlacementPipeline : IDisposable
         CorrectableHead correctable = clock.Time("Registration", () => automatic.With(kept.Corrections));
         LatticePlacement solved = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
         HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(
-            _calibration, place.Agreement, surface, read, head, found is null ? [] : automatic.Automatic.Joints));
+            _calibration, seen.Place.Agreement, seen.Surface, seen.Read, head, found is null ? [] : automatic.Automatic.Joints) with { LeftOut = seen.LeftOut });
         (LatticePlacement placement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
             confidence, kept, solved, head.Mesh, head.Evidence.Skin.Hierarchy));
         return new PlacementResult
@@ -67,7 +74,7 @@ public sealed class PlacementPipeline : IDisposable
             Scan = scan,
             Frame = head.Frame,
             MetresPerUnit = scan.MetresPerUnit ?? UnitInference.Infer(head.Frame.InterocularDistance)[0].MetresPerUnit,
-            NeedsPerson = ReviewNeed.Judge(place.Agreement, confidence, findings),
+            NeedsPerson = ReviewNeed.Judge(seen.Place.Agreement, confidence, findings),
             HeadMesh = head.Mesh,
             Skin = head.Evidence.Skin.Hierarchy,
             Landmarks = landmarks,
@@ -80,7 +87,7 @@ public sealed class PlacementPipeline : IDisposable
             Correctable = correctable,
             Corrections = kept.Corrections,
             Confidence = confidence,
-            Agreement = place.Agreement,
+            Agreement = seen.Place.Agreement,
             Findings = findings,
             Timings = clock.Timings,
         };

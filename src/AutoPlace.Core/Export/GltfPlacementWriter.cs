@@ -20,7 +20,7 @@ public static class GltfPlacementWriter
         ArgumentNullException.ThrowIfNull(result);
         ArgumentNullException.ThrowIfNull(output);
         PlacementDocument document = FileCoordinates.Describe(result);
-        VertexInfluences?[] influences = InitialWeights.Compute(result.HeadMesh, result.Skin, result.Placement.Joints);
+        VertexInfluences?[] influences = InitialWeights.Compute(result);
         GlbContainer file = GlbContainer.Empty();
         int root = AddRoot(file, document);
         file.Add("scenes", new JsonObject { ["nodes"] = new JsonArray(root) });
@@ -49,7 +49,7 @@ public static class GltfPlacementWriter
         ArgumentNullException.ThrowIfNull(source);
         ArgumentNullException.ThrowIfNull(output);
         PlacementDocument document = FileCoordinates.Describe(result);
-        VertexInfluences?[] influences = InitialWeights.Compute(result.HeadMesh, result.Skin, result.Placement.Joints);
+        VertexInfluences?[] influences = InitialWeights.Compute(result);
         MeshSource bytes = MeshSource.Load(source, result.Scan.Source, new MeshReadOptions { OpenBeside = openBeside });
         GltfDocument.Guarded(bytes, "JSON", () => Extended(bytes, result, document, influences)).Write(output);
     }

@@ -1,5 +1,6 @@
 using System.Numerics;
 using AutoPlace.Geometry;
+using AutoPlace.Import;
 using AutoPlace.Registration;
 using AutoPlace.Template;
 
@@ -50,6 +51,31 @@ internal sealed class InitialWeights
     {
         var weights = new InitialWeights(headMesh, joints);
         return weights.Compute(skin);
+    }
+
+    /// <summary>Weights for every vertex of a placed scan; pieces of its head that were left out when it was looked at go with the first root.</summary>
+    /// <param name="result">The placement.</param>
+    internal static VertexInfluences?[] Compute(PlacementResult result)
+    {
+        VertexInfluences?[] weights = Compute(result.HeadMesh, result.Skin, result.Placement.Joints);
+        PolygonMesh scan = result.Scan.Mesh;
+        int[] pieceOf = MeshComponents.Of(scan).FaceComponents.ToArray();
+        foreach (IGrouping<int, int> piece in Enumerable.Range(0, scan.FaceCount).GroupBy(f => pieceOf[f]))
+        {
+            int[] vertices = [.. piece.SelectMany(f => scan.Face(f).ToArray()).Distinct()];
+            if (vertices.All(v => weights[v] is null) && Middle(vertices).Length <= HeadReach)
+            {
+                foreach (int v in vertices)
+                {
+                    weights[v] = VertexInfluences.Rigid(0);
+                }
+            }
+        }
+
+        return weights;
+
+        Vector3d Middle(int[] vertices) =>
+            vertices.Aggregate(Vector3d.Zero, (sum, v) => sum + (Vector3d)result.HeadMesh.Positions[v]) / vertices.Length;
     }
 
     private VertexInfluences?[] Compute(BoundingVolumeHierarchy skin)

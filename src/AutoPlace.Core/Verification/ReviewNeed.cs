@@ -44,6 +44,8 @@ public static class ReviewNeed
             }
         }
 
+        reasons.AddRange(confidence.LeftOut.Select(part => $"{part} hides the face and was left out"));
+
         // One cause shows in many checks: together they are one doubt.
         string[] failed = [.. findings.Where(f => f.Severity == Severity.Error).Select(f => f.Message.TrimEnd('.'))];
         fine *= failed.Length > 0 ? 1 - FailedCheck : 1;
