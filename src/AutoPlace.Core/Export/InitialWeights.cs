@@ -9,7 +9,8 @@ namespace AutoPlace.Export;
 /// <summary>
 /// Smooth weights to begin painting from. Each surface joint has a bump over the skin around it, measured along the
 /// mesh's edges, so that lips and lids don't hold on to each other across the gap; what no bump reaches stays with the
-/// lattice's first root. Eyeballs turn with their eye, teeth and tongue with the nearest joint that rides on them,
+/// lattice's first root. What joints share is blurred over a lip's height, so that the skin doesn't tear where joints that move
+/// together lie beside others. Eyeballs turn with their eye, teeth and tongue with the nearest joint that rides on them,
 /// other pieces of the head with the root.
 /// </summary>
 internal sealed class InitialWeights
@@ -22,6 +23,12 @@ internal sealed class InitialWeights
 
     /// <summary>Bounds on that mean, in interocular distances.</summary>
     private const double SmallestSpacing = 0.08, LargestSpacing = 0.5;
+
+    /// <summary>What a step from one joint's skin to another's is spread over, interocular distances: a lip's height.</summary>
+    private const double Blur = 0.09;
+
+    /// <summary>Bounds on the rounds of averaging and on vertices times rounds, and joints that have a share of a vertex meanwhile.</summary>
+    private const int MostRounds = 48, MostWork = 2_000_000, MostShares = 8;
 
     /// <summary>A piece belongs to an eye or to the mouth's inside when its middle lies this near to the joint, in interocular distances.</summary>
     private const double PieceReach = 0.4;
@@ -90,25 +97,81 @@ internal sealed class InitialWeights
         AddBumps(skin);
         VertexInfluences?[] rigid = RigidPieces(pieces, pieceCount);
         var result = new VertexInfluences?[_mesh.VertexCount];
+        Share[]?[] shares = Blurred([.. Enumerable.Range(0, result.Length).Select(v => pieces[v] >= 0 && isSkin[pieces[v]] ? Blend(_bumps[v]) : null)]);
         for (int v = 0; v < result.Length; v++)
         {
-            result[v] = pieces[v] < 0 ? null : isSkin[pieces[v]] ? Blend(_bumps[v]) : rigid[pieces[v]];
+            result[v] = pieces[v] < 0 ? null
+                : shares[v] is { } own ? VertexInfluences.Strongest([.. own.Select(share => (share.Joint, (double)share.Weight))])
+                : rigid[pieces[v]];
         }
 
         return result;
     }
 
-    // At the top of a bump its joint moves the skin alone; where all bumps fade, the root takes over.
-    private static VertexInfluences Blend(List<(int Joint, double Weight)>? bumps)
+    // At the top of a bump its joint has all of the skin; where all bumps fade, the root takes over.
+    private static Share[] Blend(List<(int Joint, double Weight)>? bumps)
     {
         if (bumps is null)
         {
-            return VertexInfluences.Rigid(0);
+            return [new Share(0, 1)];
         }
 
-        double uncovered = 1 - bumps.Max(b => b.Weight);
-        bumps.Add((0, uncovered * uncovered));
-        return VertexInfluences.Strongest(bumps);
+        double uncovered = 1 - bumps.Max(b => b.Weight), total = bumps.Sum(b => b.Weight) + (uncovered * uncovered);
+        return [.. bumps.Select(b => new Share(b.Joint, (float)(b.Weight / total))), new Share(0, (float)(uncovered * uncovered / total))];
+    }
+
+    // Each round every vertex takes half of its neighbours' mean; as many rounds as spread a step over the blur on edges of the usual
+    // length. Coarse skin is left as it is.
+    private Share[]?[] Blurred(Share[]?[] shares)
+    {
+        double[] lengths = [.. _adjacency.Edges.ToArray().Where(edge => shares[edge.Low] is not null)
+            .Select(edge => (double)Vector3.Distance(_mesh.Positions[edge.Low], _mesh.Positions[edge.High])).Order()];
+        int rounds = lengths.Length == 0 ? 0
+            : (int)Math.Min(Math.Min(MostRounds, MostWork / shares.Length), 2 * Math.Pow(Blur / lengths[lengths.Length / 2], 2));
+        for (int round = 0; round < rounds; round++)
+        {
+            Share[]?[] from = shares;
+            shares = new Share[]?[from.Length];
+            Parallel.For(0, from.Length, v => shares[v] = from[v] is { } own ? Averaged(v, own, from) : null);
+        }
+
+        return shares;
+    }
+
+    private Share[] Averaged(int vertex, Share[] own, Share[]?[] from)
+    {
+        var sums = new List<Share>(2 * MostShares);
+        Add(own, 0.5f);
+        ReadOnlySpan<int> edges = _adjacency.VertexEdges(vertex);
+        foreach (int edge in edges)
+        {
+            Add(from[_adjacency.Edges[edge].Other(vertex)]!, 0.5f / edges.Length);
+        }
+
+        if (sums.Count > MostShares)
+        {
+            sums.Sort(static (a, b) => b.Weight != a.Weight ? b.Weight.CompareTo(a.Weight) : a.Joint.CompareTo(b.Joint));
+            sums.RemoveRange(MostShares, sums.Count - MostShares);
+        }
+
+        float total = sums.Sum(share => share.Weight);
+        return [.. sums.Select(share => share with { Weight = share.Weight / total })];
+
+        void Add(Share[] shares, float part)
+        {
+            foreach (Share share in shares)
+            {
+                int at = sums.FindIndex(other => other.Joint == share.Joint);
+                if (at < 0)
+                {
+                    sums.Add(share with { Weight = share.Weight * part });
+                }
+                else
+                {
+                    sums[at] = share with { Weight = sums[at].Weight + (share.Weight * part) };
+                }
+            }
+        }
     }
 
     private void AddBumps(BoundingVolumeHierarchy skin)
@@ -191,4 +254,6 @@ internal sealed class InitialWeights
 
         return carrier;
     }
+
+    private readonly record struct Share(int Joint, float Weight);
 }
