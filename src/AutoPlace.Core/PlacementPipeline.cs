@@ -66,8 +66,8 @@ public sealed class PlacementPipeline : IDisposable
         CorrectableHead correctable = clock.Time("Registration", () => automatic.With(kept.Corrections));
         LatticePlacement solved = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
         HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(
-            _calibration, seen.Place.Agreement, seen.Surface, seen.Read, head, found is null ? [] : automatic.Automatic.Joints) with
-        { LeftOut = seen.LeftOut });
+            _calibration, seen.Place.Agreement, seen.Surface, seen.Read, head, found is null ? [] : automatic.Automatic.Joints));
+        confidence = confidence with { LeftOut = seen.LeftOut };
         (LatticePlacement placement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
             confidence, kept, solved, head.Mesh, head.Evidence.Skin.Hierarchy));
         return new PlacementResult

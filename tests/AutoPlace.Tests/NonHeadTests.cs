@@ -1,3 +1,4 @@
+using AutoPlace.Geometry;
 using AutoPlace.Import;
 using AutoPlace.Tests.Cli;
 using AutoPlace.Tests.Heads;
@@ -26,6 +27,14 @@ public sealed class NonHeadTests : IDisposable
     [Fact]
     public void Bones_are_no_head() => AssertNoHead(RegistryHeadsTests.Read("non-heads/bones.off"));
 
+    /// <summary>Who says how a head is turned is believed that there is one, but not that a cube is one.</summary>
+    [Theory]
+    [InlineData("cube")]
+    [InlineData("sphere")]
+    [InlineData("cone")]
+    public void Primitives_are_no_heads_where_axes_are_told_either(string name) => AssertNoHead(
+        TestMeshes.Read(MeshText.Obj(Primitives.Of(name)), $"{name}.obj"), PlacementOptions.Default with { Up = Vector3d.UnitY, Front = Vector3d.UnitZ });
+
     [Fact]
     public void Executable_says_so_with_4_and_writes_nothing()
     {
@@ -48,6 +57,6 @@ public sealed class NonHeadTests : IDisposable
         }
     }
 
-    private void AssertNoHead(HeadScan scan) =>
-        Assert.Throws<HeadNotFoundException>(() => _pipeline.Run(scan, PlacementOptions.Default, TestContext.Current.CancellationToken));
+    private void AssertNoHead(HeadScan scan, PlacementOptions? options = null) =>
+        Assert.Throws<HeadNotFoundException>(() => _pipeline.Run(scan, options ?? PlacementOptions.Default, TestContext.Current.CancellationToken));
 }
