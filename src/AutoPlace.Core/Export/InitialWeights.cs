@@ -28,7 +28,7 @@ internal sealed class InitialWeights
     private const double Blur = 0.09;
 
     /// <summary>Bounds on the rounds of averaging and on vertices times rounds, and joints that have a share of a vertex meanwhile.</summary>
-    private const int MostRounds = 48, MostWork = 2_000_000, MostShares = 8;
+    private const int MostRounds = 48, MostWork = 2_000_000, MostShares = 12;
 
     /// <summary>A piece belongs to an eye or to the mouth's inside when its middle lies this near to the joint, in interocular distances.</summary>
     private const double PieceReach = 0.4;
@@ -97,69 +97,77 @@ internal sealed class InitialWeights
         AddBumps(skin);
         VertexInfluences?[] rigid = RigidPieces(pieces, pieceCount);
         var result = new VertexInfluences?[_mesh.VertexCount];
-        Share[]?[] shares = Blurred([.. Enumerable.Range(0, result.Length).Select(v => pieces[v] >= 0 && isSkin[pieces[v]] ? Blend(_bumps[v]) : null)]);
+        bool[] blended = [.. pieces.Select(piece => piece >= 0 && isSkin[piece])];
+        Share[] shares = Blurred(blended);
         for (int v = 0; v < result.Length; v++)
         {
             result[v] = pieces[v] < 0 ? null
-                : shares[v] is { } own ? VertexInfluences.Strongest([.. own.Select(share => (share.Joint, (double)share.Weight))])
-                : rigid[pieces[v]];
+                : !blended[v] ? rigid[pieces[v]]
+                : VertexInfluences.Strongest([.. Of(shares, v).ToArray().Where(share => share.Weight > 0).Select(share => (share.Joint, (double)share.Weight))]);
         }
 
         return result;
     }
 
-    // At the top of a bump its joint has all of the skin; where all bumps fade, the root takes over.
-    private static Share[] Blend(List<(int Joint, double Weight)>? bumps)
-    {
-        if (bumps is null)
-        {
-            return [new Share(0, 1)];
-        }
-
-        double uncovered = 1 - bumps.Max(b => b.Weight), total = bumps.Sum(b => b.Weight) + (uncovered * uncovered);
-        return [.. bumps.Select(b => new Share(b.Joint, (float)(b.Weight / total))), new Share(0, (float)(uncovered * uncovered / total))];
-    }
-
     // Each round every vertex takes half of its neighbours' mean; as many rounds as spread a step over the blur on edges of the usual
     // length. Coarse skin is left as it is.
-    private Share[]?[] Blurred(Share[]?[] shares)
+    private Share[] Blurred(bool[] blended)
     {
-        double[] lengths = [.. _adjacency.Edges.ToArray().Where(edge => shares[edge.Low] is not null)
+        Share[] shares = new Share[blended.Length * MostShares], from = new Share[shares.Length];
+        double[] lengths = [.. _adjacency.Edges.ToArray().Where(edge => blended[edge.Low])
             .Select(edge => (double)Vector3.Distance(_mesh.Positions[edge.Low], _mesh.Positions[edge.High])).Order()];
         int rounds = lengths.Length == 0 ? 0
-            : (int)Math.Min(Math.Min(MostRounds, MostWork / shares.Length), 2 * Math.Pow(Blur / lengths[lengths.Length / 2], 2));
+            : (int)Math.Min(Math.Min(MostRounds, MostWork / blended.Length), 2 * Math.Pow(Blur / lengths[lengths.Length / 2], 2));
+        Each(Blend);
         for (int round = 0; round < rounds; round++)
         {
-            Share[]?[] from = shares;
-            shares = new Share[]?[from.Length];
-            Parallel.For(0, from.Length, v => shares[v] = from[v] is { } own ? Averaged(v, own, from) : null);
+            (shares, from) = (from, shares);
+            Each(Average);
         }
 
         return shares;
+
+        void Each(Action<int, List<Share>> sum) => Parallel.For(0, blended.Length, () => new List<Share>(), (v, _, sums) =>
+        {
+            if (blended[v])
+            {
+                sums.Clear();
+                sum(v, sums);
+                Keep(sums, Of(shares, v));
+            }
+
+            return sums;
+        }, _ => { });
+
+        void Average(int vertex, List<Share> sums)
+        {
+            Add(sums, Of(from, vertex), 0.5f);
+            ReadOnlySpan<int> edges = _adjacency.VertexEdges(vertex);
+            foreach (int edge in edges)
+            {
+                Add(sums, Of(from, _adjacency.Edges[edge].Other(vertex)), 0.5f / edges.Length);
+            }
+        }
     }
 
-    private Share[] Averaged(int vertex, Share[] own, Share[]?[] from)
+    // At the top of a bump its joint has all of the skin; where all bumps fade, the root takes over.
+    private void Blend(int vertex, List<Share> sums)
     {
-        var sums = new List<Share>(2 * MostShares);
-        Add(own, 0.5f);
-        ReadOnlySpan<int> edges = _adjacency.VertexEdges(vertex);
-        foreach (int edge in edges)
+        List<(int Joint, double Weight)> bumps = _bumps[vertex] ?? [];
+        double uncovered = 1 - bumps.Select(bump => bump.Weight).DefaultIfEmpty().Max();
+        foreach ((int joint, double weight) in bumps)
         {
-            Add(from[_adjacency.Edges[edge].Other(vertex)]!, 0.5f / edges.Length);
+            sums.Add(new Share(joint, (float)weight));
         }
 
-        if (sums.Count > MostShares)
-        {
-            sums.Sort(static (a, b) => b.Weight != a.Weight ? b.Weight.CompareTo(a.Weight) : a.Joint.CompareTo(b.Joint));
-            sums.RemoveRange(MostShares, sums.Count - MostShares);
-        }
+        Add(sums, [new Share(0, (float)(uncovered * uncovered))], 1);
+    }
 
-        float total = sums.Sum(share => share.Weight);
-        return [.. sums.Select(share => share with { Weight = share.Weight / total })];
-
-        void Add(Share[] shares, float part)
+    private static void Add(List<Share> sums, ReadOnlySpan<Share> shares, float part)
+    {
+        foreach (Share share in shares)
         {
-            foreach (Share share in shares)
+            if (share.Weight > 0)
             {
                 int at = sums.FindIndex(other => other.Joint == share.Joint);
                 if (at < 0)
@@ -173,6 +181,25 @@ internal sealed class InitialWeights
             }
         }
     }
+
+    // The greatest ones, summing up to 1.
+    private static void Keep(List<Share> sums, Span<Share> kept)
+    {
+        sums.Sort(static (a, b) => b.Weight != a.Weight ? b.Weight.CompareTo(a.Weight) : a.Joint.CompareTo(b.Joint));
+        float total = 0;
+        for (int i = 0; i < kept.Length; i++)
+        {
+            kept[i] = i < sums.Count ? sums[i] : default;
+            total += kept[i].Weight;
+        }
+
+        foreach (ref Share share in kept)
+        {
+            share = share with { Weight = share.Weight / total };
+        }
+    }
+
+    private static Span<Share> Of(Share[] shares, int vertex) => shares.AsSpan(vertex * MostShares, MostShares);
 
     private void AddBumps(BoundingVolumeHierarchy skin)
     {
