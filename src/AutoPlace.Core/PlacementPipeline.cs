@@ -50,7 +50,7 @@ public sealed class PlacementPipeline : IDisposable
         (FrameScore place, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
         (PreparedTemplate template, CarriedHead? carried) = clock.Time("Template", () => Recognised(Prepare(options.Template), scan, options));
         ConditionedHead understood = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
-        var seen = new SeenHead(surface, place, read, understood, []);
+        SeenHead seen = clock.Time("Verification", () => SeenHead.Of(_calibration, surface, place, read, understood, []));
         if (carried is null && options.Parts.Count == 0)
         {
             seen = clock.Time("Landmarks", () => seen.Uncovered(scan, _network, _calibration, _builtIn.Value.MeanFace, options.Symmetric, cancellation));
@@ -65,9 +65,7 @@ public sealed class PlacementPipeline : IDisposable
         KeptCorrections kept = clock.Time("Registration", () => KeptCorrections.Of(options, scan, head.Frame, template.Head, automatic));
         CorrectableHead correctable = clock.Time("Registration", () => automatic.With(kept.Corrections));
         LatticePlacement solved = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
-        HeadConfidence confidence = clock.Time("Verification", () => HeadConfidence.Of(
-            _calibration, seen.Place.Agreement, seen.Surface, seen.Read, head, found is null ? [] : automatic.Automatic.Joints));
-        confidence = confidence with { LeftOut = seen.LeftOut };
+        HeadConfidence confidence = clock.Time("Verification", () => seen.Confidence.WithRadiiOf(found is null ? [] : automatic.Automatic.Joints));
         (LatticePlacement placement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
             confidence, kept, solved, head.Mesh, head.Evidence.Skin.Hierarchy));
         return new PlacementResult

@@ -13,8 +13,8 @@ namespace AutoPlace;
 /// <param name="Place">The last look of the head finder.</param>
 /// <param name="Read">What looking at the head found.</param>
 /// <param name="Head">The head as understood.</param>
-/// <param name="LeftOut">Names of the scan's parts that were left out because they hide the face.</param>
-internal sealed record SeenHead(ScanSurface Surface, FrameScore Place, HeadReading Read, ConditionedHead Head, IReadOnlyList<string> LeftOut)
+/// <param name="Confidence">How sure that is, without radii of joints.</param>
+internal sealed record SeenHead(ScanSurface Surface, FrameScore Place, HeadReading Read, ConditionedHead Head, HeadConfidence Confidence)
 {
     /// <summary>Probability from which on a head that was misunderstood is looked at without the parts that may hide its face.</summary>
     private const double InDoubt = 0.5;
@@ -30,6 +30,19 @@ internal sealed record SeenHead(ScanSurface Surface, FrameScore Place, HeadReadi
     /// <summary>About the face, interocular distances from the eyes' midpoint: to the sides, down, up, and back.</summary>
     private const float Sideways = 1, Down = 1.9f, Up = 0.7f, Back = 0.7f;
 
+    private double Doubt => Confidence.Misunderstood ?? 0;
+
+    /// <summary>Understands a head that was looked at.</summary>
+    /// <param name="calibration">Says how doubtful it is.</param>
+    /// <param name="surface">What was looked at.</param>
+    /// <param name="place">The last look of the head finder.</param>
+    /// <param name="read">What looking at the head found.</param>
+    /// <param name="head">The head as understood.</param>
+    /// <param name="leftOut">Names of the scan's parts that were left out because they hide the face.</param>
+    public static SeenHead Of(
+        ConfidenceCalibration? calibration, ScanSurface surface, FrameScore place, HeadReading read, ConditionedHead head, IReadOnlyList<string> leftOut) =>
+        new(surface, place, read, head, HeadConfidence.Of(calibration, place.Agreement, surface, read, head) with { LeftOut = leftOut });
+
     /// <summary>
     /// Looks at a head in doubt again without parts of its file that may hide the face: hair cards, a visor, a mask. Each
     /// try costs as much as reading a head whose place is known.
@@ -44,16 +57,15 @@ internal sealed record SeenHead(ScanSurface Surface, FrameScore Place, HeadReadi
     public SeenHead Uncovered(
         HeadScan scan, LandmarkNetwork network, ConfidenceCalibration? calibration, MeanFace face, bool symmetric, CancellationToken cancellation)
     {
-        (SeenHead seen, double doubt) = (this, Doubt(this));
-        while (doubt >= InDoubt)
+        SeenHead seen = this;
+        while (seen.Doubt >= InDoubt)
         {
             SeenHead? clearer = null;
-            double least = doubt - LeastGain;
             foreach (string part in seen.PartsAboutFace(scan))
             {
-                if (Without(part) is { } other && Doubt(other) is var rest && rest <= least)
+                if (Without(part) is { } other && other.Doubt <= (clearer?.Doubt ?? seen.Doubt - LeastGain))
                 {
-                    (clearer, least) = (other, rest);
+                    clearer = other;
                 }
             }
 
@@ -62,23 +74,21 @@ internal sealed record SeenHead(ScanSurface Surface, FrameScore Place, HeadReadi
                 break;
             }
 
-            (seen, doubt) = (clearer, least);
+            seen = clearer;
         }
 
         return seen;
 
         SeenHead? Without(string part)
         {
-            string[] leftOut = [.. seen.LeftOut, part];
+            string[] leftOut = [.. seen.Confidence.LeftOut, part];
             ScanSurface surface = ScanSurface.Of(scan, [.. scan.Parts.Select(p => p.Name).Except(leftOut)]);
             var detector = new LandmarkDetector(surface, network);
             FrameScore place = detector.Score([seen.Read.Frame], cancellation)[0];
             HeadReading read = HeadReader.Read(surface, detector, place, face, cancellation);
             return read.Likeness >= HeadReading.LeastLikeness
-                ? new SeenHead(surface, place, read, ConditionedHead.From(surface, read, symmetric), leftOut) : null;
+                ? Of(calibration, surface, place, read, ConditionedHead.From(surface, read, symmetric), leftOut) : null;
         }
-
-        double Doubt(SeenHead head) => HeadConfidence.Of(calibration, head.Place.Agreement, head.Surface, head.Read, head.Head, []).Misunderstood ?? 0;
     }
 
     // Those with most of the area about the face; none when it is all one part.

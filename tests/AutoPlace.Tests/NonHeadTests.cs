@@ -47,7 +47,8 @@ public sealed class NonHeadTests : IDisposable
             AutoplaceProcess.Outcome outcome = AutoplaceProcess.Run(["place", path], folder);
 
             Assert.Equal(4, outcome.ExitCode);
-            Assert.StartsWith("a plane.obj: no head found: ", outcome.ErrorLines.First(), StringComparison.Ordinal);
+            Assert.StartsWith("a plane.obj: no head found: ", outcome.ErrorLines[0], StringComparison.Ordinal);
+            Assert.StartsWith("If there is one, ", Assert.Single(outcome.ErrorLines[1..]), StringComparison.Ordinal);
             Assert.Empty(outcome.Output);
             Assert.Equal([path], Directory.GetFileSystemEntries(folder));
         }

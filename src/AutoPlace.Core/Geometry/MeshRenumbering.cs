@@ -37,7 +37,7 @@ public sealed record MeshRenumbering(int[] Vertices, int[] Faces)
     // Colours that don't depend on the numbering: of a vertex by its edges, then by its neighbours' again and again.
     private static ulong[] Colours(MeshAdjacency adjacency)
     {
-        ulong[] colours = [.. Enumerable.Range(0, adjacency.VertexCount).Select(v => Mixed((ulong)((adjacency.Valence(v) * 64) + adjacency.VertexFaces(v).Length)))];
+        ulong[] colours = [.. Enumerable.Range(0, adjacency.VertexCount).Select(v => BitMixing.Mixed((ulong)((adjacency.Valence(v) * 64) + adjacency.VertexFaces(v).Length)))];
         for (int round = 0; round < ColourRounds; round++)
         {
             ulong[] next = new ulong[colours.Length];
@@ -46,24 +46,16 @@ public sealed record MeshRenumbering(int[] Vertices, int[] Faces)
                 ulong sum = 0;
                 foreach (int edge in adjacency.VertexEdges(v))
                 {
-                    sum += Mixed(colours[adjacency.Edges[edge].Other(v)]);
+                    sum += BitMixing.Mixed(colours[adjacency.Edges[edge].Other(v)]);
                 }
 
-                next[v] = Mixed((colours[v] * 31) + sum);
+                next[v] = BitMixing.Mixed((colours[v] * 31) + sum);
             }
 
             colours = next;
         }
 
         return colours;
-    }
-
-    // A finalizer that spreads bits (Steele, Lea and Flood 2014, SplitMix64).
-    private static ulong Mixed(ulong z)
-    {
-        z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9;
-        z = (z ^ (z >> 27)) * 0x94D049BB133111EB;
-        return z ^ (z >> 31);
     }
 
     private sealed class Search(PolygonMesh mesh, PolygonMesh other)
@@ -161,7 +153,7 @@ public sealed record MeshRenumbering(int[] Vertices, int[] Faces)
             ulong sum = (ulong)corners.Length;
             for (int k = 0; k < corners.Length; k++)
             {
-                sum = Mixed((sum * 31) + colours[corners[(corner + k) % corners.Length]]);
+                sum = BitMixing.Mixed((sum * 31) + colours[corners[(corner + k) % corners.Length]]);
             }
 
             return sum;

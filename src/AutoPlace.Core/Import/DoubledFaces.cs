@@ -1,5 +1,6 @@
 using System.Numerics;
 using System.Runtime.InteropServices;
+using AutoPlace.Geometry;
 
 namespace AutoPlace.Import;
 
@@ -28,10 +29,10 @@ internal static class DoubledFaces
         for (int f = 0; f < faces; f++)
         {
             ReadOnlySpan<int> face = corners[starts[f]..starts[f + 1]];
-            ulong key = Mixed(~(ulong)groups[f]);
+            ulong key = BitMixing.Mixed(~(ulong)groups[f]);
             foreach (int v in face)
             {
-                key += Mixed((ulong)places[v]);
+                key += BitMixing.Mixed((ulong)places[v]);
             }
 
             ref int newest = ref CollectionsMarshal.GetValueRefOrAddDefault(firstOf, key, out _);
@@ -74,14 +75,5 @@ internal static class DoubledFaces
 
         Array.Sort(sorted);
         return sorted;
-    }
-
-    // Finalizer of SplitMix64 (Steele, Lea and Flood 2014, "Fast splittable pseudorandom number generators"; from memory).
-    private static ulong Mixed(ulong x)
-    {
-        x += 0x9E37_79B9_7F4A_7C15;
-        x = (x ^ (x >> 30)) * 0xBF58_476D_1CE4_E5B9;
-        x = (x ^ (x >> 27)) * 0x94D0_49BB_1331_11EB;
-        return x ^ (x >> 31);
     }
 }

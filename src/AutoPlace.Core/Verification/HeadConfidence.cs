@@ -10,6 +10,7 @@ namespace AutoPlace.Verification;
 public sealed record HeadConfidence(IReadOnlyList<Landmark> Landmarks, double? Misunderstood)
 {
     private IReadOnlyDictionary<string, double>? _jointRadii;
+    private Func<IReadOnlyList<JointPlacement>, IReadOnlyDictionary<string, double>>? _radiiOf;
 
     /// <summary>Names of the scan's parts that the head was looked at without, since they hide its face.</summary>
     public IReadOnlyList<string> LeftOut { get; init; } = [];
@@ -20,12 +21,10 @@ public sealed record HeadConfidence(IReadOnlyList<Landmark> Landmarks, double? M
     /// <param name="scan">The scan.</param>
     /// <param name="read">What looking at the head found.</param>
     /// <param name="head">The head as understood.</param>
-    /// <param name="laid">Joints that were placed by what was seen; none where they were carried over with the mesh.</param>
-    public static HeadConfidence Of(
-        ConfidenceCalibration? calibration, double agreement, ScanSurface scan, HeadReading read, ConditionedHead head, IReadOnlyList<JointPlacement> laid)
+    /// <returns>Without radii of joints, see <see cref="WithRadiiOf"/>.</returns>
+    public static HeadConfidence Of(ConfidenceCalibration? calibration, double agreement, ScanSurface scan, HeadReading read, ConditionedHead head)
     {
         ArgumentNullException.ThrowIfNull(head);
-        ArgumentNullException.ThrowIfNull(laid);
         IReadOnlyList<Landmark> landmarks = head.Evidence.Landmarks;
         if (calibration is null)
         {
@@ -36,16 +35,23 @@ public sealed record HeadConfidence(IReadOnlyList<Landmark> Landmarks, double? M
         double[][] features = LandmarkFeatures.Of(scan, read, head, surroundings);
         double[] whole = HeadFeatures.Of(agreement, read, head, features);
         double[] expected = [.. features.Select((f, i) => calibration.Radii.ExpectedLogError(i, f, whole))];
-        double[][] joints = JointFeatures.Of(laid, landmarks, surroundings);
         return new HeadConfidence(
             calibration.Calibrated(landmarks, expected),
             calibration.Failure.Probability(ConfidenceCalibration.FailureInputs(whole, expected)))
         {
-            _jointRadii = laid.Zip(joints).ToDictionary(
+            _radiiOf = laid => laid.Zip(JointFeatures.Of(laid, landmarks, surroundings)).ToDictionary(
                 j => j.First.Joint.Name,
                 j => calibration.Joints.Radius90(calibration.Joints.LogError.Evaluate(JointFeatures.Inputs(j.Second, whole))),
                 StringComparer.Ordinal),
         };
+    }
+
+    /// <summary>The same with radii of joints.</summary>
+    /// <param name="laid">Joints that were placed by what was seen; none where they were carried over with the mesh.</param>
+    public HeadConfidence WithRadiiOf(IReadOnlyList<JointPlacement> laid)
+    {
+        ArgumentNullException.ThrowIfNull(laid);
+        return this with { _jointRadii = _radiiOf?.Invoke(laid), _radiiOf = null };
     }
 
     /// <summary>

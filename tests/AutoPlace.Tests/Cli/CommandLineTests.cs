@@ -209,7 +209,10 @@ public sealed class CommandLineTests : IDisposable
         _placer = static (scan, _, _) => throw new HeadNotFoundException(scan.Source, "no view shows a face");
 
         Assert.Equal(4, Run("place", WriteHead("cube.glb"), "-o", Out("result")));
-        Assert.StartsWith("cube.glb: no view shows a face\n", _error.ToString(), StringComparison.Ordinal);
+        Assert.Equal(
+            "cube.glb: no view shows a face\n"
+            + "If there is one, --up and --front together say so, and which way it is turned; --part NAME says which parts of the file are its own.\n",
+            _error.ToString());
         Assert.False(Directory.Exists(Out("result")));
     }
 
