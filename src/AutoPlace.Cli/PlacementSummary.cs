@@ -72,6 +72,17 @@ internal static class PlacementSummary
                 yield return string.Create(CultureInfo.InvariantCulture, $"{side} lids {100 * aperture:0} % open");
             }
         }
+
+        foreach ((string side, string yawName, string pitchName) in ((string, string, string)[])[
+            ("left", NeutralState.GazeLeftYawDegrees, NeutralState.GazeLeftPitchDegrees), ("right", NeutralState.GazeRightYawDegrees, NeutralState.GazeRightPitchDegrees)])
+        {
+            if (neutral.TryGetValue(yawName, out double yaw) && neutral.TryGetValue(pitchName, out double pitch))
+            {
+                yield return string.Create(
+                    CultureInfo.InvariantCulture,
+                    $"{side} eye looks {Math.Abs(yaw):0} degrees {(yaw < 0 ? "right" : "left")} and {Math.Abs(pitch):0} {(pitch < 0 ? "down" : "up")}");
+            }
+        }
     }
 
     /// <summary>Writes findings, the worst first.</summary>

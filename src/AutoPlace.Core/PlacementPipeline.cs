@@ -80,7 +80,7 @@ public sealed class PlacementPipeline : IDisposable
             Template = template.Head,
             Lattice = options.Lattice,
             Model = new ModelIdentity(_network.Model.Name, _network.Model.Version, _network.Model.Sha256),
-            Neutral = clock.Time("Verification", () => NeutralState.Of(head.Evidence.Landmarks, found?.Mouth, _builtIn.Value)),
+            Neutral = clock.Time("Verification", () => NeutralState.Of(head.Evidence.Landmarks, (head.GazeLeft, head.GazeRight), found?.Mouth, _builtIn.Value)),
             Registration = found,
             Placement = placement,
             Correctable = correctable,

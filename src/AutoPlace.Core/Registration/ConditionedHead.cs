@@ -32,6 +32,12 @@ public sealed record ConditionedHead
     /// <summary>True when the mesh was built symmetric, or the user wants it treated so.</summary>
     public required bool IsSymmetric { get; init; }
 
+    /// <summary>Where the left eye looks, unit vector in the head frame; null where its mesh doesn't tell. Not made symmetric on a symmetric head.</summary>
+    public Vector3d? GazeLeft { get; init; }
+
+    /// <summary>Where the right eye looks.</summary>
+    public Vector3d? GazeRight { get; init; }
+
     /// <summary>Everything that registration goes by.</summary>
     public required HeadEvidence Evidence { get; init; }
 
@@ -68,15 +74,17 @@ public sealed record ConditionedHead
         int[] notSkin = [.. Enumerable.Range(0, isSkin.Length).Where(t => !components[scan.TriangleComponents[t]])];
         int[] covered = [.. Enumerable.Range(0, isSkin.Length).Where(t => isSkin[t])];
         SkinSurface skin = null!;
-        List<Vector3d[]> pieces = null!;
+        List<TriangleMesh> pieces = null!;
         Parallel.Invoke(
             () => skin = SkinSurface.Of(mesh, outer, covered, outerSkin),
             () => pieces = EyePieces(scan, mesh));
 
         IReadOnlyList<Landmark> landmarks = LandmarkShape.OfHeads.Conditioned([.. read.Landmarks.Select(l => l.Reframed(read.Frame, frame))]);
         IReadOnlyList<Correspondence> correspondences = [.. read.Correspondences.Select(c => c.Reframed(read.Frame, frame))];
-        Eyeball left = FindEyeball("left", landmarks, pieces);
-        Eyeball right = FindEyeball("right", landmarks, pieces);
+        Vector3d[][] points = [.. pieces.Select(piece => piece.Positions.ToArray().Select(p => (Vector3d)p).ToArray())];
+        Eyeball left = FindEyeball("left", landmarks, points);
+        Eyeball right = FindEyeball("right", landmarks, points);
+        (Vector3d? gazeLeft, Vector3d? gazeRight) = (EyeGaze.Of(left, pieces), EyeGaze.Of(right, pieces));
         landmarks = LandmarkSnap.ToSkin(landmarks, skin.Hierarchy);
         if (symmetric)
         {
@@ -90,6 +98,8 @@ public sealed record ConditionedHead
             Frame = frame,
             Mesh = mesh,
             IsSymmetric = symmetric,
+            GazeLeft = gazeLeft,
+            GazeRight = gazeRight,
             Evidence = new HeadEvidence
             {
                 Landmarks = WithEyeballs(landmarks, left, right),
@@ -153,8 +163,8 @@ public sealed record ConditionedHead
         return [.. face];
     }
 
-    // Vertices of each connected piece that is small enough for an eye and lies at the height of the eyes.
-    private static List<Vector3d[]> EyePieces(ScanSurface scan, TriangleMesh mesh)
+    // Each connected piece that is small enough for an eye and lies at the height of the eyes, with its own vertices alone.
+    private static List<TriangleMesh> EyePieces(ScanSurface scan, TriangleMesh mesh)
     {
         var low = new Vector3[scan.ComponentCount];
         var high = new Vector3[scan.ComponentCount];
@@ -168,26 +178,33 @@ public sealed record ConditionedHead
             high[component] = Vector3.Max(high[component], p);
         }
 
-        var vertices = new SortedDictionary<int, HashSet<int>>();
+        var corners = new SortedDictionary<int, List<int>>();
         for (int i = 0; i < mesh.Indices.Length; i++)
         {
             int c = scan.TriangleComponents[i / 3];
             Vector3 extent = high[c] - low[c], middle = (low[c] + high[c]) / 2;
             if (Math.Max(extent.X, Math.Max(extent.Y, extent.Z)) < MostEyeExtent && middle.Length() < 1.2f)
             {
-                if (!vertices.TryGetValue(c, out HashSet<int>? set))
+                if (!corners.TryGetValue(c, out List<int>? of))
                 {
-                    vertices.Add(c, set = []);
+                    corners.Add(c, of = []);
                 }
 
-                set.Add(mesh.Indices[i]);
+                of.Add(mesh.Indices[i]);
             }
         }
 
-        return [.. vertices.Values.Select(set => set.Select(v => (Vector3d)mesh.Positions[v]).ToArray())];
+        return [.. corners.Values.Select(of => Alone(mesh, of))];
     }
 
-    private static Eyeball FindEyeball(string side, IReadOnlyList<Landmark> landmarks, List<Vector3d[]> pieces)
+    private static TriangleMesh Alone(TriangleMesh mesh, List<int> corners)
+    {
+        var own = new Dictionary<int, int>();
+        int[] indices = [.. corners.Select(v => own.TryAdd(v, own.Count) ? own.Count - 1 : own[v])];
+        return new TriangleMesh([.. own.Keys.Select(v => mesh.Positions[v])], indices);
+    }
+
+    private static Eyeball FindEyeball(string side, IReadOnlyList<Landmark> landmarks, Vector3d[][] pieces)
     {
         Landmark outer = Named("exocanthion"), inner = Named("endocanthion");
         bool seen = outer.Source != LandmarkSource.Inferred && inner.Source != LandmarkSource.Inferred;

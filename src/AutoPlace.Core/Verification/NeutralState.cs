@@ -6,8 +6,8 @@ using AutoPlace.Template;
 namespace AutoPlace.Verification;
 
 /// <summary>
-/// How far a face is from the neutral one of MPEG-4 (ISO/IEC 14496-2: teeth touching, mouth closed, lids tangent to the
-/// iris), as the built-in template models it. What can't be told is left out; where the eyes look can't, without an iris.
+/// How far a face is from the neutral one of MPEG-4 (ISO/IEC 14496-2: gaze ahead, teeth touching, mouth closed, lids tangent
+/// to the iris), as the built-in template models it. What can't be told is left out.
 /// </summary>
 public static class NeutralState
 {
@@ -23,12 +23,26 @@ public static class NeutralState
     /// <summary>How far the right lids are open.</summary>
     public const string LidApertureRight = "lidApertureRight";
 
+    /// <summary>Turn of the left eye's gaze from straight ahead in the head frame, degrees, positive to the subject's left. Gaze is known where the mesh has a cornea or an iris.</summary>
+    public const string GazeLeftYawDegrees = "gazeLeftYawDegrees";
+
+    /// <summary>Angle of the left eye's gaze with the head frame's horizontal plane, degrees, positive up.</summary>
+    public const string GazeLeftPitchDegrees = "gazeLeftPitchDegrees";
+
+    /// <summary>The same turn of the right eye, positive to the subject's left, too.</summary>
+    public const string GazeRightYawDegrees = "gazeRightYawDegrees";
+
+    /// <summary>The same angle of the right eye.</summary>
+    public const string GazeRightPitchDegrees = "gazeRightPitchDegrees";
+
     /// <summary>Measures a face.</summary>
     /// <param name="landmarks">Its landmarks, head frame.</param>
+    /// <param name="gaze">Where its eyes look, unit vectors in the head frame; null where that isn't known.</param>
     /// <param name="mouth">The template's teeth on this head; null where they weren't looked for.</param>
     /// <param name="template">The built-in template.</param>
     /// <returns>Values by the names above.</returns>
-    public static IReadOnlyDictionary<string, double> Of(IReadOnlyList<Landmark> landmarks, MouthFit? mouth, PreparedTemplate template)
+    public static IReadOnlyDictionary<string, double> Of(
+        IReadOnlyList<Landmark> landmarks, (Vector3d? Left, Vector3d? Right) gaze, MouthFit? mouth, PreparedTemplate template)
     {
         ArgumentNullException.ThrowIfNull(template);
         var head = new Face(landmarks.Where(l => l.Source != LandmarkSource.Inferred).ToDictionary(l => l.Name, l => l.Position, StringComparer.Ordinal));
@@ -38,6 +52,10 @@ public static class NeutralState
         Add(JawAngleDegrees, (mouth is null ? null : ByTeeth(mouth, template, head.Ears)) ?? (head.LipAngle - own.LipAngle));
         Add(LidApertureLeft, head.FissureRatio("left") / own.FissureRatio("left"), 0, 1);
         Add(LidApertureRight, head.FissureRatio("right") / own.FissureRatio("right"), 0, 1);
+        Add(GazeLeftYawDegrees, Yaw(gaze.Left));
+        Add(GazeLeftPitchDegrees, Pitch(gaze.Left));
+        Add(GazeRightYawDegrees, Yaw(gaze.Right));
+        Add(GazeRightPitchDegrees, Pitch(gaze.Right));
         return state;
 
         void Add(string name, double? value, double least = double.NegativeInfinity, double most = double.PositiveInfinity)
@@ -48,6 +66,10 @@ public static class NeutralState
             }
         }
     }
+
+    private static double? Yaw(Vector3d? gaze) => gaze is { } g ? double.RadiansToDegrees(Math.Atan2(g.X, g.Z)) : null;
+
+    private static double? Pitch(Vector3d? gaze) => gaze is { } g ? double.RadiansToDegrees(Math.Asin(Math.Clamp(g.Y, -1, 1))) : null;
 
     // Between where the lower incisors are and where they would be if they hung on the upper teeth.
     private static double? ByTeeth(MouthFit mouth, PreparedTemplate template, Vector3d? ears)

@@ -50,7 +50,7 @@ public sealed class NeutralStateTests
     {
         Landmark[] landmarks = [.. Landmarks(_ => null).Select(l => l.Name.StartsWith("lip_contact", StringComparison.Ordinal) ? l with { Source = LandmarkSource.Inferred } : l)];
 
-        IReadOnlyDictionary<string, double> state = NeutralState.Of(landmarks, null, Template);
+        IReadOnlyDictionary<string, double> state = NeutralState.Of(landmarks, default, null, Template);
 
         Assert.Equal([NeutralState.LidApertureLeft, NeutralState.LidApertureRight], state.Keys.Order(StringComparer.Ordinal));
     }
@@ -64,7 +64,7 @@ public sealed class NeutralStateTests
         return centre + new Vector3d(arm.X, (arm.Y * cos) - (arm.Z * sin), (arm.Y * sin) + (arm.Z * cos));
     }
 
-    private static IReadOnlyDictionary<string, double> Of(Func<string, Vector3d?> moved) => NeutralState.Of([.. Landmarks(moved)], null, Template);
+    private static IReadOnlyDictionary<string, double> Of(Func<string, Vector3d?> moved) => NeutralState.Of([.. Landmarks(moved)], default, null, Template);
 
     private static IEnumerable<Landmark> Landmarks(Func<string, Vector3d?> moved) => Template.Head.Landmarks.Select(l =>
         new Landmark(l.Key, moved(l.Key) ?? l.Value, Matrix3d.Identity, 1, LandmarkSource.Network));
