@@ -3,6 +3,7 @@ using AutoPlace.Import;
 using AutoPlace.Registration;
 using AutoPlace.Template;
 using AutoPlace.TemplateBuilder.Cast.Measuring;
+using AutoPlace.Verification;
 using Xunit;
 
 namespace AutoPlace.Tests.Rigs;
@@ -128,6 +129,33 @@ public sealed class OwnRigTests(RigHeads heads) : IClassFixture<RigHeads>
             Parent = joint.Name,
             Position = joint.Position + (truth.Up * (up * truth.InterocularDistance)),
         };
+    }
+
+    /// <summary>A band about the face, made rigid by hand in the template file: on another head it keeps its shape and not each lift, and at most one joint speaks for it.</summary>
+    [Theory]
+    [InlineData("maren", "wick")]
+    [InlineData("maren", "brannoc")]
+    public void Clearance_of_a_rigid_group_is_judged_once(string from, string onto)
+    {
+        string[] band = ["metopion", "brow_3_left", "brow_3_right", "zygion_left", "zygion_right", "temple_left", "temple_right"];
+        TemplateHead plain = heads.Template(from, DemoRig.Of(RigHeads.Truth(from)));
+        TemplateHead template = TemplateReader.Read("rig.template.json", TemplateWriter.Write(plain with
+        {
+            Lattice = new JointLattice(
+                [.. plain.Lattice.Joints.Select(joint => band.Contains(joint.Name) ? joint with { RigidGroup = "band" } : joint)], plain.Lattice.Rows, plain.Lattice.Columns),
+        }));
+        PlacementResult placed = heads.Place(template, onto);
+
+        string[] alone = Clearance(placed with { Placement = placed.Placement with { Joints = [.. placed.Placement.Joints.Select(Ungrouped)] } });
+        string[] together = Clearance(placed);
+
+        Assert.True(alone.Count(band.Contains) > 1, string.Join(", ", alone));
+        Assert.InRange(together.Count(band.Contains), 0, 1);
+        Assert.Equal(alone.Except(band), together.Except(band));
+
+        static JointPlacement Ungrouped(JointPlacement joint) => joint with { Joint = joint.Joint with { RigidGroup = null } };
+        static string[] Clearance(PlacementResult of) =>
+            [.. PlacementChecks.Run(of.Placement, of.HeadMesh, of.Skin, of.Landmarks).Where(f => f.Check == "clearance").Select(f => f.Subject)];
     }
 
     /// <summary>A hinge that the rigger set a centimetre low, deep and to the back stays so, in the size of the other head.</summary>

@@ -57,6 +57,39 @@ public sealed class PlacementChecksTests
         Assert.Equal(("cheilion_left", Severity.Error), (finding.Subject, finding.Severity));
     }
 
+    /// <summary>One joint too far out and one too deep, as when a pair of glasses is kept in shape on another face: alone each is found, as one thing it fits.</summary>
+    [Fact]
+    public void Rigid_group_that_fits_as_a_whole_is_not_judged_by_its_joints()
+    {
+        LatticePlacement apart = Lift(0.12, ("zygion_left", 0.07), ("zygion_right", 0.17));
+
+        Assert.Equal(["zygion_left", "zygion_right"], Run(apart).Where(f => f.Check == "clearance").Select(f => f.Subject).Order(StringComparer.Ordinal));
+        Assert.DoesNotContain(Run(InGroup(apart)), f => f.Check == "clearance");
+    }
+
+    [Theory]
+    [InlineData(0.2, 0.16, "farther out")]
+    [InlineData(0.03, 0.09, "deeper")]
+    public void Rigid_group_off_its_lift_is_found_once(double left, double right, string where)
+    {
+        Finding finding = Single(InGroup(Lift(0.12, ("zygion_left", left), ("zygion_right", right))), "clearance");
+
+        Assert.Equal(("zygion_left", Severity.Warning), (finding.Subject, finding.Severity));
+        Assert.Equal(Math.Abs(((left + right) / 2) - 0.12), finding.Value, 0.002);
+        Assert.Contains($"glasses, zygion_left most, is {where}", finding.Message, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData(-0.03, Severity.Error)]
+    [InlineData(-0.01, Severity.Warning)]
+    public void Deepest_joint_of_a_rigid_group_may_not_sink(double clearance, Severity severity)
+    {
+        Finding finding = Single(InGroup(Lift(0.02, ("zygion_left", clearance / 2), ("zygion_right", clearance))), "clearance");
+
+        Assert.Equal(("zygion_right", severity), (finding.Subject, finding.Severity));
+        Assert.Equal(clearance, finding.Value, 0.002);
+    }
+
     [Fact]
     public void Curve_that_runs_under_the_skin_between_its_joints_is_found()
     {
@@ -303,6 +336,21 @@ public sealed class PlacementChecksTests
     private static LatticePlacement Change(string name, Func<JointPlacement, JointPlacement> change) => Clean.Placement with
     {
         Joints = [.. Clean.Placement.Joints.Select(j => j.Joint.Name == name ? change(j) : j)],
+    };
+
+    // Joints with a lift, at clearances.
+    private static LatticePlacement Lift(double lift, params (string Name, double Clearance)[] joints) => joints.Aggregate(
+        Clean.Placement,
+        (placement, joint) => placement with
+        {
+            Joints = [.. placement.Joints.Select(j => j.Joint.Name == joint.Name ? j with { Lift = lift, Position = Lifted(joint.Name, joint.Clearance) } : j)],
+        });
+
+    private static LatticePlacement InGroup(LatticePlacement placement) => placement with
+    {
+        Joints = [.. placement.Joints.Select(j => j.Joint.Name.StartsWith("zygion", StringComparison.Ordinal)
+            ? j with { Joint = j.Joint with { RigidGroup = "glasses" } }
+            : j)],
     };
 
     private static Vector3d Position(string name) => SampleHead.Lattice.Joints.Single(j => j.Name == name).Position;
