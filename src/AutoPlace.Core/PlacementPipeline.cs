@@ -56,6 +56,7 @@ public sealed class PlacementPipeline : IDisposable
             seen = clock.Time("Landmarks", () => seen.Uncovered(scan, _network, _calibration, _builtIn.Value.MeanFace, options.Symmetric, cancellation));
         }
 
+        IReadOnlyList<string> others = clock.Time("Landmarks", () => OtherHeadsOf(scan, surface, read.Frame, options, cancellation));
         ConditionedHead head = seen.Head;
         JointLattice lattice = LatticeAt(template.Head, options.Lattice);
         HeadRegistration? found = carried is null ? clock.Time("Registration", () => LatticeRegistration.Register(AtlasOf(template), head)) : null;
@@ -65,7 +66,7 @@ public sealed class PlacementPipeline : IDisposable
         KeptCorrections kept = clock.Time("Registration", () => KeptCorrections.Of(options, scan, head.Frame, template.Head, automatic));
         CorrectableHead correctable = clock.Time("Registration", () => automatic.With(kept.Corrections));
         LatticePlacement solved = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
-        HeadConfidence confidence = clock.Time("Verification", () => seen.Confidence.WithRadiiOf(found is null ? [] : automatic.Automatic.Joints));
+        HeadConfidence confidence = clock.Time("Verification", () => (seen.Confidence with { OtherHeads = others }).WithRadiiOf(found is null ? [] : automatic.Automatic.Joints));
         (LatticePlacement placement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
             confidence, kept, solved, head.Mesh, head.Evidence.Skin.Hierarchy));
         return new PlacementResult
@@ -116,6 +117,10 @@ public sealed class PlacementPipeline : IDisposable
         return likeliest is { } best && best.Read.Likeness >= least ? best : throw new HeadNotFoundException(
             file, $"no head found: seen from several sides, the best place is like a head by {likeliest?.Read.Likeness ?? 0:0.00}, a head by more than {least:0.00}");
     }
+
+    // Who names parts knows which head is meant.
+    private IReadOnlyList<string> OtherHeadsOf(HeadScan scan, ScanSurface surface, HeadFrame found, PlacementOptions options, CancellationToken cancellation) =>
+        options.Parts.Count > 0 ? [] : OtherHeads.Of(scan, surface, new LandmarkDetector(surface, _network), found, _builtIn.Value.MeanFace, cancellation);
 
     /// <inheritdoc/>
     public void Dispose() => _network.Dispose();

@@ -74,6 +74,12 @@ internal static class PlaceCommand
                 + (result.Scan.Parts.Count > NamedParts ? $" and {result.Scan.Parts.Count - NamedParts} more" : ""));
         }
 
+        if (result.Confidence is { OtherHeads: { Count: > 0 } others })
+        {
+            session.Error.WriteLine(
+                $"{path}: one of several heads was placed, not placed: {string.Join(", ", others)}; --part NAME for each part of a head says which one is meant");
+        }
+
         KeepFile.Report(session.Error, result, folder, kept: options.Corrections is not null || options.Corrected is not null);
         session.Print(output =>
         {

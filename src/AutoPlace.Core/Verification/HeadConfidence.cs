@@ -15,6 +15,9 @@ public sealed record HeadConfidence(IReadOnlyList<Landmark> Landmarks, double? M
     /// <summary>Names of the scan's parts that the head was looked at without, since they hide its face.</summary>
     public IReadOnlyList<string> LeftOut { get; init; } = [];
 
+    /// <summary>Other heads of the file, which weren't placed: the names of their parts, or where they are in the file.</summary>
+    public IReadOnlyList<string> OtherHeads { get; init; } = [];
+
     /// <summary>How sure a reading is. Without a calibration landmarks and joints keep what views and registration gave them.</summary>
     /// <param name="calibration">The network's calibration, if it has one.</param>
     /// <param name="agreement">Agreement of the head finder's last look, in [0, 1].</param>

@@ -45,6 +45,10 @@ public static class ReviewNeed
         }
 
         reasons.AddRange(confidence.LeftOut.Select(part => $"{part} hides the face and was left out"));
+        if (confidence.OtherHeads.Count > 0)
+        {
+            reasons.Add($"the file holds {(confidence.OtherHeads.Count == 1 ? "another head" : "other heads")}, too: {string.Join(", ", confidence.OtherHeads)}");
+        }
 
         // One cause shows in many checks: together they are one doubt.
         string[] failed = [.. findings.Where(f => f.Severity == Severity.Error).Select(f => f.Message.TrimEnd('.'))];

@@ -27,6 +27,15 @@ public sealed class ReviewNeedTests
         Assert.Contains("40 %", Assert.Single(ReviewNeed.Judge(1, new HeadConfidence(Landmarks, 0.4), []).Reasons), StringComparison.Ordinal);
 
     [Fact]
+    public void Other_heads_of_the_file_are_a_reason_and_no_doubt()
+    {
+        NeedsPerson need = ReviewNeed.Judge(1, new HeadConfidence(Landmarks, 0.125) { OtherHeads = ["second", "at (1, 2, 3)"] }, []);
+
+        Assert.Equal(0.125, need.Probability, 1e-12);
+        Assert.Equal(["the file holds other heads, too: second, at (1, 2, 3)"], need.Reasons);
+    }
+
+    [Fact]
     public void Failed_checks_are_one_doubt_and_each_a_reason()
     {
         NeedsPerson need = ReviewNeed.Judge(1, new HeadConfidence(Landmarks, 0.125), [Fault, Fault]);

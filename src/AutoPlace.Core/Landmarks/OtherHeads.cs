@@ -1,0 +1,148 @@
+using System.Globalization;
+using System.Numerics;
+using AutoPlace.Conditioning;
+using AutoPlace.Geometry;
+using AutoPlace.Import;
+
+namespace AutoPlace.Landmarks;
+
+/// <summary>
+/// Notices that a file holds more heads than the one that was found: connected pieces of a head's size that stand beside it are
+/// looked at as it was, and what looks like a head from the front is read. Where there is no such piece nothing is looked at.
+/// </summary>
+internal static class OtherHeads
+{
+    /// <summary>What stands over or under the head, as hair, a hat or a body, meets this column; interocular distances from the eyes' midpoint, to the sides, back and front.</summary>
+    private const float Sideways = 1.3f, Back = -2.4f, Front = 0.6f;
+
+    /// <summary>Least breadth, height and depth of a piece with a face, interocular distances of the head that was found: a child's beside an adult's.</summary>
+    private const float LeastBreadth = 1, LeastHeight = 1.4f, LeastDepth = 0.6f;
+
+    /// <summary>How many times larger or smaller the other head's interocular distance may be.</summary>
+    private const double MostScale = 2;
+
+    /// <summary>So many pieces are looked at, those of most triangles, and each as a head of so many sizes.</summary>
+    private const int MostPieces = 4, Sizes = 2;
+
+    /// <summary>What shows a head at such a distance from one that is known, in the larger interocular distance, is that one.</summary>
+    private const double Apart = 1.5;
+
+    /// <summary>What has its middle so near to a head's eyes is a part of it: its skin, hair or hat; interocular distances.</summary>
+    private const double Around = 2.5;
+
+    /// <summary>Names the other heads of a scan.</summary>
+    /// <param name="scan">The scan.</param>
+    /// <param name="surface">All of it, as views show it.</param>
+    /// <param name="detector">Looks at it.</param>
+    /// <param name="found">Where the head is that was found.</param>
+    /// <param name="face">The mean face, which settles frames.</param>
+    /// <param name="cancellation">Stops between views.</param>
+    /// <returns>For each head the name of its part, or, where the head that was found belongs to that, too, its place in the file.</returns>
+    public static IReadOnlyList<string> Of(
+        HeadScan scan, ScanSurface surface, LandmarkDetector detector, HeadFrame found, MeanFace face, CancellationToken cancellation)
+    {
+        var heads = new List<HeadFrame> { found };
+        var names = new List<string>();
+        Extent[] extents = Extents(surface, found);
+        foreach (int piece in Beside(extents))
+        {
+            Vector3d middle = found.ToFile((Vector3d)(extents[piece].Low + extents[piece].High) / 2);
+            if (heads.Exists(head => head.ToHead(middle).Length < Around)
+                || Look(detector, found, PositionsOf(surface, piece), cancellation) is not { Agreement: >= HeadFinder.Plausible } seen)
+            {
+                continue;
+            }
+
+            HeadReading read = HeadReader.Read(surface, detector, seen, face, cancellation);
+            if (read.Likeness >= HeadReading.LeastLikeness && heads.TrueForAll(head => IsApart(head, read.Frame)))
+            {
+                heads.Add(read.Frame);
+                names.Add(PartOf(scan, surface, extents, piece) ?? PlaceOf(read.Frame));
+            }
+        }
+
+        return names;
+    }
+
+    /// <summary>The pieces that are looked at.</summary>
+    /// <param name="surface">All of a scan.</param>
+    /// <param name="found">Where its head is.</param>
+    internal static IReadOnlyList<int> Beside(ScanSurface surface, HeadFrame found) => Beside(Extents(surface, found));
+
+    private static int[] Beside(Extent[] extents) =>
+        [.. Enumerable.Range(0, extents.Length).Where(piece => extents[piece].MayHaveFace && !extents[piece].MeetsColumn)
+            .OrderByDescending(piece => extents[piece].Triangles).Take(MostPieces)];
+
+    // From where the head was seen, at what would be a head at the top of a piece; the sizes nearest to the head's.
+    private static FrameScore? Look(LandmarkDetector detector, HeadFrame found, Vector3[] piece, CancellationToken cancellation)
+    {
+        HeadFrame[] candidates = [.. HeadCrops.Candidates(piece, new Facing(found.Left, found.Up, found.Front))
+            .Where(frame => OffScale(frame) <= Math.Log(MostScale)).OrderBy(OffScale).Take(Sizes)];
+        return candidates.Length == 0 ? null : detector.Score(candidates, cancellation).MaxBy(score => score.Agreement);
+
+        double OffScale(HeadFrame frame) => Math.Abs(Math.Log(frame.InterocularDistance / found.InterocularDistance));
+    }
+
+    // The part of a piece, unless what stands over or under the found head has a part of that name.
+    private static string? PartOf(HeadScan scan, ScanSurface surface, Extent[] extents, int piece)
+    {
+        ReadOnlySpan<int> parts = surface.TriangleMaterials;
+        string? own = null;
+        var ofFound = new HashSet<string>(StringComparer.Ordinal);
+        for (int t = 0; t < parts.Length; t++)
+        {
+            string name = scan.Parts[parts[t]].Name;
+            int component = surface.TriangleComponents[t];
+            own = component == piece ? name : own;
+            if (extents[component].MeetsColumn)
+            {
+                ofFound.Add(name);
+            }
+        }
+
+        return own is not null && !ofFound.Contains(own) ? own : null;
+    }
+
+    private static string PlaceOf(HeadFrame frame) =>
+        string.Create(CultureInfo.InvariantCulture, $"at ({frame.Origin.X:G4}, {frame.Origin.Y:G4}, {frame.Origin.Z:G4})");
+
+    private static bool IsApart(HeadFrame a, HeadFrame b) =>
+        Vector3d.Distance(a.Origin, b.Origin) > Apart * Math.Max(a.InterocularDistance, b.InterocularDistance);
+
+    private static Vector3[] PositionsOf(ScanSurface surface, int piece)
+    {
+        var vertices = new HashSet<int>();
+        for (int i = 0; i < surface.Mesh.Indices.Length; i++)
+        {
+            if (surface.TriangleComponents[i / 3] == piece)
+            {
+                vertices.Add(surface.Mesh.Indices[i]);
+            }
+        }
+
+        return [.. vertices.Select(v => surface.Mesh.Positions[v])];
+    }
+
+    private static Extent[] Extents(ScanSurface surface, HeadFrame frame)
+    {
+        Vector3[] positions = frame.ToHead(surface.Mesh.Positions);
+        var extents = new Extent[surface.ComponentCount];
+        Array.Fill(extents, new Extent(new(float.PositiveInfinity), new(float.NegativeInfinity), 0));
+        for (int i = 0; i < surface.Mesh.Indices.Length; i++)
+        {
+            ref Extent extent = ref extents[surface.TriangleComponents[i / 3]];
+            Vector3 p = positions[surface.Mesh.Indices[i]];
+            extent = new(Vector3.Min(extent.Low, p), Vector3.Max(extent.High, p), extent.Triangles + (i % 3 == 0 ? 1 : 0));
+        }
+
+        return extents;
+    }
+
+    // A piece's box, in the head frame of the head that was found, interocular distances.
+    private readonly record struct Extent(Vector3 Low, Vector3 High, int Triangles)
+    {
+        public bool MayHaveFace => High.X - Low.X >= LeastBreadth && High.Y - Low.Y >= LeastHeight && High.Z - Low.Z >= LeastDepth;
+
+        public bool MeetsColumn => Low.X < Sideways && High.X > -Sideways && Low.Z < Front && High.Z > Back;
+    }
+}
