@@ -74,7 +74,7 @@ internal sealed class BulkReport
         text.Append(CultureInfo.InvariantCulture, $"<div><h2>{name}</h2>");
         if (outcome.State == HeadEnding.Placed)
         {
-            text.Append(CultureInfo.InvariantCulture, $"{outcome.Ending}, {outcome.Errors} errors, {outcome.Warnings} warnings");
+            text.Append($"{outcome.Ending}, {PlacementSummary.Count(outcome.Errors, "error")}, {PlacementSummary.Count(outcome.Warnings, "warning")}");
         }
 
         text.Append("<ul>");
