@@ -1,6 +1,7 @@
 using System.Text.Json;
 using AutoPlace.Conditioning;
 using AutoPlace.Geometry;
+using AutoPlace.Import;
 using AutoPlace.Template;
 
 namespace AutoPlace.Export;
@@ -29,7 +30,7 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
         catch (JsonException e)
         {
             string? element = e.LineNumber is null ? null : $"line {e.LineNumber + 1}";
-            throw new PlacementFormatException(file, element, $"not valid JSON: {e.Message}", e);
+            throw new PlacementFormatException(file, element, $"not valid JSON: {JsonSyntax.Reason(e)}", e);
         }
     }
 

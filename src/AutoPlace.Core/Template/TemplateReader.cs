@@ -2,6 +2,7 @@ using System.Numerics;
 using System.Security.Cryptography;
 using System.Text.Json;
 using AutoPlace.Geometry;
+using AutoPlace.Import;
 
 namespace AutoPlace.Template;
 
@@ -60,7 +61,7 @@ public static class TemplateReader
         }
         catch (JsonException e)
         {
-            throw new TemplateFormatException(file, $"line {e.LineNumber + 1}", "not JSON: " + e.Message, e);
+            throw new TemplateFormatException(file, $"line {e.LineNumber + 1}", "not JSON: " + JsonSyntax.Reason(e), e);
         }
     }
 

@@ -80,6 +80,7 @@ public sealed class HardFileProcessTests : IDisposable
         string line = Assert.Single(outcome.ErrorLines);
         Assert.StartsWith($"{placement}: ", line, StringComparison.Ordinal);
         Assert.Contains(said, line, StringComparison.Ordinal);
+        Assert.DoesNotContain("LineNumber", line, StringComparison.Ordinal);
     }
 
     [Fact]
