@@ -20,8 +20,9 @@ public sealed record MeshRenumbering(int[] Vertices, int[] Faces)
     /// </summary>
     /// <param name="mesh">A mesh.</param>
     /// <param name="other">Another one, faces in the same sense.</param>
+    /// <param name="whole">How the first mesh lies on the other one; null where its largest piece is to tell.</param>
     /// <returns>Null when their connectivity differs, or a vertex has no face.</returns>
-    public static MeshRenumbering? Find(PolygonMesh mesh, PolygonMesh other)
+    public static MeshRenumbering? Find(PolygonMesh mesh, PolygonMesh other, SimilarityTransform? whole = null)
     {
         ArgumentNullException.ThrowIfNull(mesh);
         ArgumentNullException.ThrowIfNull(other);
@@ -30,7 +31,7 @@ public sealed record MeshRenumbering(int[] Vertices, int[] Faces)
             return null;
         }
 
-        var search = new Search(mesh, other);
+        var search = new Search(mesh, other, whole);
         return search.Run() ? new MeshRenumbering(search.Vertices, search.Faces) : null;
     }
 
@@ -58,11 +59,11 @@ public sealed record MeshRenumbering(int[] Vertices, int[] Faces)
         return colours;
     }
 
-    private sealed class Search(PolygonMesh mesh, PolygonMesh other)
+    private sealed class Search(PolygonMesh mesh, PolygonMesh other, SimilarityTransform? whole)
     {
         private readonly MeshAdjacency _own = new(mesh), _others = new(other);
         private readonly int[] _back = Enumerable.Repeat(Unknown, other.VertexCount).ToArray();
-        private SimilarityTransform? _whole;
+        private SimilarityTransform? _whole = whole;
 
         public int[] Vertices { get; } = Enumerable.Repeat(Unknown, mesh.VertexCount).ToArray();
 

@@ -8,7 +8,8 @@ namespace AutoPlace.Registration;
 /// <summary>
 /// A head with the template head's own topology: vertex for vertex, face for face, in the same order. What the template
 /// has is carried over exactly: on the template's own head every joint comes back where it was. A head that has a part of
-/// the template only, or more than it, is recognised by a template numbered as it (<see cref="TemplateHead.NumberedAs"/>).
+/// the template only, or more than it, is recognised by a template numbered as it (<see cref="TemplateHead.NumberedAs"/>);
+/// joints on skin that it hasn't lie where the skin around them would have it, and are inferred.
 /// </summary>
 public sealed class CarriedHead
 {
@@ -17,6 +18,9 @@ public sealed class CarriedHead
 
     /// <summary>How near to a joint inside the head a vertex has most of its say, interocular distances, and what all others have.</summary>
     private const double Nearness = 0.2, Rest = 1e-4;
+
+    /// <summary>By how much the radius of a joint on missing skin grows with its distance from the skin that is there: nine of ten of 360 on demonstration heads that were cut were off by less.</summary>
+    private const double OffSkinRadius = 0.2;
 
     /// <summary>Fewest vertices of a piece that carries a joint.</summary>
     private const int FewestOfPiece = 8;
@@ -107,7 +111,8 @@ public sealed class CarriedHead
         var turns = new Dictionary<string, Matrix3d>(StringComparer.Ordinal);
         foreach (ControlJoint joint in lattice.Joints)
         {
-            (placed[joint.Name], turns[joint.Name]) = joint is { Ride: Ride.Skin, SkinPoint: not null }
+            (placed[joint.Name], turns[joint.Name]) = _template.JointsOffSkin.Contains(joint.Name) ? OffSkin(joint, skin)
+                : joint is { Ride: Ride.Skin, SkinPoint: not null }
                 ? (triangles.Place(joint), SkinTurns.Between(skin.Atlas, skin.Target, joint.SkinPoint.Value))
                 : parts.TryGetValue(joint.Ride, out SimilarityTransform? part) ? Inside(joint, part, part.Apply(joint.Position))
                 : joint.Ride == Ride.Tongue && NearestOf(_inside, joint.Position) is { } piece ? Inside(joint, Pairs(piece, head))
@@ -125,6 +130,21 @@ public sealed class CarriedHead
         joint.Ride is Ride.EyeballLeft or Ride.EyeballRight or Ride.TeethUpper or Ride.TeethLower or Ride.Tongue
             ? (placed.Placement with { State = JointState.Inferred }, placed.Turn)
             : placed;
+
+    // On skin that the head hasn't: as what is left of it goes on, the more of that the farther away it is.
+    private static (JointPlacement Placement, Matrix3d Turn) OffSkin(ControlJoint joint, VertexPairs skin)
+    {
+        double away = Math.Sqrt(skin.Atlas.Min(v => (v - joint.Position).LengthSquared));
+        double[] weights = LocalMap.Weights(skin.Atlas, joint.Position, Nearness + away, Rest);
+        (SimilarityTransform near, Vector3d position) = LocalMap.Carry(skin.Atlas, skin.Target, weights, joint.Position);
+        (JointPlacement placement, Matrix3d turn) = Inside(joint, near, position);
+        return (placement with
+        {
+            State = JointState.Inferred,
+            Lift = joint.Lift * near.Scale,
+            Radius90 = CarriedTriangles.Radius90 + (OffSkinRadius * away),
+        }, turn);
+    }
 
     // The tongue hangs on what lies around it inside the mouth, all others on the skin.
     private (JointPlacement Placement, Matrix3d Turn) Inside(ControlJoint joint, VertexPairs around)

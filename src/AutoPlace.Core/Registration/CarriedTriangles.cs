@@ -21,19 +21,23 @@ internal sealed class CarriedTriangles
     {
         _head = headMesh;
         _template = headMesh.WithPositions(template.Mesh.Positions.ToArray());
-        bool[] isSkin = new bool[template.Mesh.VertexCount];
-        for (int f = 0; f < template.Mesh.FaceCount; f++)
+
+        // Triangles come face by face, each corner beyond the second with one.
+        var skin = new List<int>();
+        for (int f = 0, t = 0; f < template.Mesh.FaceCount; f++)
         {
-            foreach (int v in template.Mesh.Face(f))
+            int end = t + template.Mesh.Face(f).Length - 2;
+            for (; t < end; t++)
             {
-                isSkin[v] |= template.FaceParts[f] == "skin";
+                if (template.FaceParts[f] == "skin")
+                {
+                    skin.Add(t);
+                }
             }
         }
 
-        _skinTriangles = [.. Enumerable.Range(0, headMesh.TriangleCount).Where(t => AllSkin(headMesh.Indices.Slice(3 * t, 3)))];
+        _skinTriangles = [.. skin];
         _skin = new BoundingVolumeHierarchy(_template.Subset(_skinTriangles));
-
-        bool AllSkin(ReadOnlySpan<int> corners) => isSkin[corners[0]] && isSkin[corners[1]] && isSkin[corners[2]];
     }
 
     /// <summary>Places a joint that rides on the skin: from its point of the triangle by the same offset in the triangle's own frame.</summary>

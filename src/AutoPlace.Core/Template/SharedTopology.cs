@@ -4,9 +4,9 @@ using AutoPlace.Import;
 namespace AutoPlace.Template;
 
 /// <summary>
-/// What a mesh has of a template's head: whole pieces (faces that share vertices) of the same connectivity, numbered in
-/// whatever order. The piece with most of the skin is among them; others, like teeth or lashes, may be missing, and the
-/// mesh may have more, like hair or a body.
+/// What a mesh has of a template's head: faces of the same connectivity, numbered in whatever order. Most of its skin is
+/// among them, whole or cut and with foreign skin welded to it, and other pieces (faces that share vertices) as far as they
+/// are whole; some, like teeth or lashes, may be missing, and the mesh may have more, like hair or a body.
 /// </summary>
 /// <param name="Vertices">Pairs of a vertex of the template and one of the mesh.</param>
 /// <param name="Faces">Pairs of a face of the template and one of the mesh.</param>
@@ -15,8 +15,14 @@ internal sealed record SharedTopology(IReadOnlyList<(int Own, int Other)> Vertic
     /// <summary>How far a piece may lie from where the whole head would have it and still be the same, interocular distances: less than from one tooth to the next.</summary>
     private const double SamePlace = 0.1;
 
-    /// <summary>Compares; costs next to nothing when the mesh has no piece as large as the template's skin.</summary>
-    /// <returns>Null when the mesh hasn't the template's skin.</returns>
+    /// <summary>Least share of the skin's faces, and of the joints on it, that a mesh must have where the skin was cut: with less, looking at the head tells more than what is left of it (own choice). Chance gives no hundredth.</summary>
+    private const double LeastShare = 0.5;
+
+    /// <summary>How much nearer to a joint skin that is missing must be than skin that is there, interocular distances: single precision of files.</summary>
+    private const double Nearer = 1e-5;
+
+    /// <summary>Compares; costs little when the mesh has nothing of the template's skin.</summary>
+    /// <returns>Null when the mesh hasn't most of the template's skin.</returns>
     public static SharedTopology? Find(TemplateHead template, PolygonMesh mesh)
     {
         MeshComponents ownPieces = MeshComponents.Of(template.Mesh);
@@ -26,45 +32,82 @@ internal sealed record SharedTopology(IReadOnlyList<(int Own, int Other)> Vertic
             skinFaces[ownPieces.FaceComponents[f]] += template.FaceParts[f] == "skin" ? 1 : 0;
         }
 
-        int skinPiece = Array.IndexOf(skinFaces, skinFaces.Max()), faceCount = ownPieces.FaceCounts[skinPiece];
-        if (mesh.FaceCount < faceCount)
+        int skinPiece = Array.IndexOf(skinFaces, skinFaces.Max());
+        if (mesh.FaceCount < LeastShare * ownPieces.FaceCounts[skinPiece])
         {
             return null;
         }
 
-        MeshComponents otherPieces = MeshComponents.Of(mesh);
-        if (!otherPieces.FaceCounts.Contains(faceCount))
+        int[][] own = Pieces(ownPieces), others = Pieces(MeshComponents.Of(mesh));
+        if ((WholeSkin(template.Mesh, own[skinPiece], mesh, others) ?? CutSkin(template.Mesh, own[skinPiece], mesh)) is not { } skin)
         {
             return null;
         }
 
-        (PieceSize Size, int[] Faces)[] own = Pieces(template.Mesh, ownPieces);
-        PieceSize skin = own[skinPiece].Size;
-        ILookup<PieceSize, int[]> others = Pieces(mesh, otherPieces).ToLookup(piece => piece.Size, piece => piece.Faces);
-        IGrouping<PieceSize, int[]>[] sizes = [.. own.GroupBy(piece => piece.Size, piece => piece.Faces)];
-        IGrouping<PieceSize, int[]>[] alike = [.. sizes.Where(size => others[size.Key].Count() == size.Count())];
-        if (!alike.Any(size => size.Key == skin)
-            || Match(template.Mesh, alike.SelectMany(size => size), mesh, alike.SelectMany(size => others[size.Key])) is not { } shared)
-        {
-            return null;
-        }
-
-        // Of pieces that one of both has more of, those are the same that lie in one place.
-        SimilarityTransform onto = ProcrustesAlignment.Align(
-            [.. shared.Vertices.Select(v => (Vector3d)template.Mesh.Positions[v.Own])], [.. shared.Vertices.Select(v => (Vector3d)mesh.Positions[v.Other])]);
-        (int[] Own, int[] Other)[] more = [.. sizes.Except(alike).SelectMany(size => InPlace(template.Mesh, size, mesh, others[size.Key], onto))];
-        return more.Length == 0 ? shared : Match(
-            template.Mesh,
-            alike.SelectMany(size => size).Concat(more.Select(pair => pair.Own)),
-            mesh,
-            alike.SelectMany(size => others[size.Key]).Concat(more.Select(pair => pair.Other))) ?? shared;
+        return skin.With(template.Mesh, own.Where((_, piece) => piece != skinPiece), mesh, others);
     }
 
-    private static SharedTopology? Match(PolygonMesh own, IEnumerable<int[]> ownPieces, PolygonMesh other, IEnumerable<int[]> otherPieces)
+    /// <summary>Joints that ride on skin of the template that the mesh hasn't; null when that are too many.</summary>
+    public IReadOnlySet<string>? JointsOffSkin(TemplateHead template)
     {
-        int[] ownFaces = [.. ownPieces.SelectMany(faces => faces).Order()], otherFaces = [.. otherPieces.SelectMany(faces => faces).Order()];
+        HashSet<int> shared = [.. Faces.Select(face => face.Own)];
+        TriangleMesh triangles = template.Mesh.Triangulate(out int[] faceOf);
+        ILookup<bool, int> skin = Enumerable.Range(0, faceOf.Length).Where(t => template.FaceParts[faceOf[t]] == "skin").ToLookup(t => shared.Contains(faceOf[t]));
+        if (!skin[false].Any())
+        {
+            return TemplateHead.NoJoints;
+        }
+
+        var (there, missing) = (new BoundingVolumeHierarchy(triangles.Subset([.. skin[true]])), new BoundingVolumeHierarchy(triangles.Subset([.. skin[false]])));
+        ControlJoint[] joints = [.. template.Lattice.Joints.Where(joint => joint is { Ride: Ride.Skin, SkinPoint: not null })];
+        HashSet<string> off = [.. joints.Where(joint => Off(there, joint) > Off(missing, joint) + Nearer).Select(joint => joint.Name)];
+        return off.Count > (1 - LeastShare) * joints.Length ? null : off;
+
+        static double Off(BoundingVolumeHierarchy skin, ControlJoint joint) =>
+            skin.ClosestPoint((System.Numerics.Vector3)joint.SkinPoint!.Value).Distance;
+    }
+
+    private static SharedTopology? WholeSkin(PolygonMesh own, int[] skin, PolygonMesh other, int[][] others)
+    {
+        int[][] asLarge = [.. others.Where(faces => faces.Length == skin.Length)];
+        return asLarge.Length == 1 && SizeOf(own, skin) == SizeOf(other, asLarge[0]) ? Match(own, skin, other, asLarge[0]) : null;
+    }
+
+    private static SharedTopology? CutSkin(PolygonMesh own, int[] skin, PolygonMesh other)
+    {
+        PolygonMesh part = own.Subset(skin, out int[] vertices);
+        return CommonFaces.Find(part, other, LeastShare) is not { } shared ? null : new SharedTopology(
+            [.. shared.Vertices.Select(pair => (vertices[pair.Own], pair.Other))],
+            [.. shared.Faces.Select(pair => (skin[pair.Own], pair.Other))]);
+    }
+
+    // This skin, and what both have besides. Of pieces that one of them has more of, those are the same that lie in one place.
+    private SharedTopology With(PolygonMesh own, IEnumerable<int[]> ownPieces, PolygonMesh other, IEnumerable<int[]> otherPieces)
+    {
+        SimilarityTransform onto = ProcrustesAlignment.Align(
+            [.. Vertices.Select(v => (Vector3d)own.Positions[v.Own])], [.. Vertices.Select(v => (Vector3d)other.Positions[v.Other])]);
+        HashSet<int> taken = [.. Faces.Select(face => face.Other)];
+        ILookup<PieceSize, int[]> others = otherPieces.Where(faces => !faces.Any(taken.Contains)).ToLookup(faces => SizeOf(other, faces));
+        var shared = new List<SharedTopology> { this };
+        foreach (IGrouping<PieceSize, int[]> alike in ownPieces.GroupBy(faces => SizeOf(own, faces)))
+        {
+            if (others[alike.Key].Count() == alike.Count() && Match(own, [.. alike.SelectMany(f => f)], other, [.. others[alike.Key].SelectMany(f => f)], onto) is { } all)
+            {
+                shared.Add(all);
+            }
+            else
+            {
+                shared.AddRange(InPlace(own, alike, other, others[alike.Key], onto).Select(pair => Match(own, pair.Own, other, pair.Other, onto)).OfType<SharedTopology>());
+            }
+        }
+
+        return new SharedTopology([.. shared.SelectMany(part => part.Vertices)], [.. shared.SelectMany(part => part.Faces)]);
+    }
+
+    private static SharedTopology? Match(PolygonMesh own, int[] ownFaces, PolygonMesh other, int[] otherFaces, SimilarityTransform? onto = null)
+    {
         PolygonMesh ownPart = own.Subset(ownFaces, out int[] ownVertices), otherPart = other.Subset(otherFaces, out int[] otherVertices);
-        return MeshRenumbering.Find(ownPart, otherPart) is not { } numbers ? null : new SharedTopology(
+        return MeshRenumbering.Find(ownPart, otherPart, onto) is not { } numbers ? null : new SharedTopology(
             [.. numbers.Vertices.Select((twin, v) => (ownVertices[v], otherVertices[twin]))],
             [.. numbers.Faces.Select((twin, f) => (ownFaces[f], otherFaces[twin]))]);
     }
@@ -103,16 +146,22 @@ internal sealed record SharedTopology(IReadOnlyList<(int Own, int Other)> Vertic
         return sum / count;
     }
 
-    // In the order of the components.
-    private static (PieceSize Size, int[] Faces)[] Pieces(PolygonMesh mesh, MeshComponents pieces)
+    // Faces of each component.
+    private static int[][] Pieces(MeshComponents pieces)
     {
-        int[] pieceOf = pieces.FaceComponents.ToArray();
-        return [.. Enumerable.Range(0, mesh.FaceCount).GroupBy(f => pieceOf[f]).Select(piece =>
+        int[][] faces = [.. pieces.FaceCounts.ToArray().Select(count => new int[count])];
+        int[] next = new int[pieces.Count];
+        for (int f = 0; f < pieces.FaceComponents.Length; f++)
         {
-            int[] faces = [.. piece];
-            return (new PieceSize(faces.Length, faces.Sum(f => mesh.Face(f).Length), faces.SelectMany(f => mesh.Face(f).ToArray()).Distinct().Count()), faces);
-        })];
+            int piece = pieces.FaceComponents[f];
+            faces[piece][next[piece]++] = f;
+        }
+
+        return faces;
     }
+
+    private static PieceSize SizeOf(PolygonMesh mesh, int[] faces) =>
+        new(faces.Length, faces.Sum(f => mesh.Face(f).Length), faces.SelectMany(f => mesh.Face(f).ToArray()).Distinct().Count());
 
     private readonly record struct PieceSize(int Faces, int Corners, int Vertices);
 }

@@ -59,13 +59,20 @@ public sealed record TemplateHead
     /// </summary>
     public IReadOnlyDictionary<string, IReadOnlyList<string>> Coverage { get; init; } = NoCoverage;
 
+    /// <summary>An empty <see cref="JointsOffSkin"/>.</summary>
+    internal static IReadOnlySet<string> NoJoints { get; } = new HashSet<string>();
+
+    /// <summary>Names of the joints that ride on skin which was left out of <see cref="Mesh"/>, because the head that it is numbered as hasn't it.</summary>
+    internal IReadOnlySet<string> JointsOffSkin { get; init; } = NoJoints;
+
     /// <summary>
-    /// This template with the vertices and faces of its head numbered as those of a mesh that has its skin in the same
-    /// connectivity; itself when all are already. Pieces that the mesh doesn't have are left out, those that only the mesh
-    /// has belong to the part <see cref="ForeignPart"/>, as they lie on the mesh. Joints and landmarks are known by place and stay.
+    /// This template with the vertices and faces of its head numbered as those of a mesh that has its skin, or at least half
+    /// of it, in the same connectivity; itself when all are already. Faces that the mesh doesn't have are left out, those
+    /// that only the mesh has belong to the part <see cref="ForeignPart"/>, as they lie on the mesh. Joints and landmarks are
+    /// known by place and stay.
     /// </summary>
     /// <param name="mesh">The mesh.</param>
-    /// <returns>Null when the mesh hasn't the template's skin.</returns>
+    /// <returns>Null when the mesh hasn't so much of the template's skin, or it isn't under most of the joints that ride on skin.</returns>
     public TemplateHead? NumberedAs(PolygonMesh mesh)
     {
         ArgumentNullException.ThrowIfNull(mesh);
@@ -74,7 +81,7 @@ public sealed record TemplateHead
             return this;
         }
 
-        if (SharedTopology.Find(this, mesh) is not { } shared)
+        if (SharedTopology.Find(this, mesh) is not { } shared || shared.JointsOffSkin(this) is not { } offSkin)
         {
             return null;
         }
@@ -103,6 +110,7 @@ public sealed record TemplateHead
             Mesh = mesh.WithPositions(positions),
             AtlasPositions = atlas is null ? (ReadOnlyMemory<Vector3>?)null : atlas,
             FaceParts = parts,
+            JointsOffSkin = offSkin,
             EyeballRadius = EyeballRadius ?? (parts.Any(IsEyeball) ? null : MeanEyeballRadius()),
         };
     }
