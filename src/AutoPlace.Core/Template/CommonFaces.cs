@@ -16,8 +16,9 @@ internal sealed class CommonFaces
     private const int HemRings = 2 * HalfEdgeColours.NearRings;
 
     /// <summary>
-    /// So many faces about a place where both meshes go on in different ways no pair stays. A loop of edges that was put into plain rows
-    /// shows only where they end: of 120 such loops on the built-in head 15 leave a joint in the wrong row, with half as many faces 29.
+    /// So many faces about a place where both meshes go on in different ways no pair stays: a loop of edges that was put into plain rows
+    /// shows only where they end. Of 120 such loops on the built-in head 15 leave a joint in the wrong row until rows are looked at as
+    /// well, with half as many faces 29.
     /// </summary>
     private const int DoubtRings = 2 * HalfEdgeColours.FarRings;
 
@@ -26,6 +27,14 @@ internal sealed class CommonFaces
 
     /// <summary>Of as many rare surroundings as are asked for, this share is to be seen at first sight; the others may be changed by cuts.</summary>
     private const double ShareAtSight = 0.25;
+
+    /// <summary>
+    /// So many times as wide as the row next to it, compared to the first mesh, a row of faces is where a loop of edges was put into
+    /// that one, for so many edges on end. It is twice where the loop lies in the middle, and this where it lies a fifth from the far side; on heads of the cast that were cut it is nowhere.
+    /// </summary>
+    private const double Step = 1.25;
+
+    private const int StepsOnEnd = 8;
 
     private const int Several = -1;
 
@@ -46,7 +55,7 @@ internal sealed class CommonFaces
     /// <param name="mesh">A mesh.</param>
     /// <param name="other">Another one, faces in the same sense.</param>
     /// <param name="leastShare">Least share of the first mesh's faces, and of those in rare surroundings: in a regular grid all look alike, and prove nothing.</param>
-    /// <returns>Pairs in the order of the first mesh; null when they are fewer.</returns>
+    /// <returns>Pairs in the order of the first mesh; null when they are fewer, or a loop of edges may have left them in the wrong rows.</returns>
     public static SharedTopology? Find(PolygonMesh mesh, PolygonMesh other, double leastShare)
     {
         // A cut mustn't look like a border that the mesh has itself.
@@ -58,10 +67,11 @@ internal sealed class CommonFaces
             return null;
         }
 
-        common.Walk(common.Sure(mesh, other), MostUnsure, common.IsAlike);
+        common.Walk(common.Sure(), MostUnsure, common.IsAlike);
         HashSet<int> clashes = common.Walk([.. common._twins.Select(pair => (mesh.FaceStarts[pair.Key], pair.Value))], HemRings, common.GoesOn);
         common.Doubt(mesh, clashes);
-        if (common._twins.Count < leastShare * mesh.FaceCount || common._twins.Keys.Count(f => rare.Contains(common._own.Near[mesh.FaceStarts[f]])) < least)
+        if (common._twins.Count < leastShare * mesh.FaceCount || common._twins.Keys.Count(f => rare.Contains(common._own.Near[mesh.FaceStarts[f]])) < least
+            || common.MayHaveHem(mesh) || common.HasSteps(mesh, other))
         {
             return null;
         }
@@ -82,25 +92,22 @@ internal sealed class CommonFaces
         return [.. counts.Where(count => count.Value <= MostOfRare).Select(count => count.Key)];
     }
 
-    private List<(int Own, int Other)> Sure(PolygonMesh mesh, PolygonMesh other)
+    private List<(int Own, int Other)> Sure()
     {
-        var known = new Dictionary<ulong, int>(_own.Far.Length);
-        for (int h = 0; h < _own.Far.Length; h++)
+        Dictionary<ulong, int> own = ByColour(_own.Far), others = ByColour(_others.Far);
+        return [.. own.Where(at => at.Value != Several).Select(at => (Own: at.Value, Other: others.GetValueOrDefault(at.Key, Several)))
+            .Where(pair => pair.Other != Several).Order().Where(pair => TryPair(pair.Own, pair.Other))];
+    }
+
+    private static Dictionary<ulong, int> ByColour(ulong[] colours)
+    {
+        var known = new Dictionary<ulong, int>(colours.Length);
+        for (int h = 0; h < colours.Length; h++)
         {
-            known[_own.Far[h]] = known.ContainsKey(_own.Far[h]) ? Several : h;
+            known[colours[h]] = known.ContainsKey(colours[h]) ? Several : h;
         }
 
-        var found = new SortedDictionary<int, (int Own, int Other)>();
-        for (int f = 0; f < other.FaceCount; f++)
-        {
-            int twin = other.FaceStarts[f], halfEdge = known.GetValueOrDefault(_others.Far[twin], Several);
-            if (halfEdge != Several)
-            {
-                found[_own.Face(halfEdge)] = (halfEdge, found.ContainsKey(_own.Face(halfEdge)) ? Several : twin);
-            }
-        }
-
-        return [.. found.Values.Where(pair => pair.Other != Several && TryPair(pair.Own, pair.Other))];
+        return known;
     }
 
     // From pairs on across edges, ring by ring. Returns the ends of edges beyond which both meshes go on differently.
@@ -148,6 +155,73 @@ internal sealed class CommonFaces
             int[] doubted = [.. ring.SelectMany(v => facesOf[v]).Where(_twins.Remove)];
             ring = [.. doubted.SelectMany(f => mesh.Face(f).ToArray()).Distinct()];
         }
+    }
+
+    // Beyond a border of the first mesh, but the longest, where a body is welded on, the other one goes on and soon ends as well. A
+    // loop of edges put into any row around that border looks the same, and would leave all between in the wrong row.
+    private bool MayHaveHem(PolygonMesh mesh)
+    {
+        IReadOnlyList<VertexPath> borders = new MeshAdjacency(mesh).Borders();
+        return borders.Except(borders.OrderByDescending(border => border.Vertices.Count).Take(1)).Any(border =>
+        {
+            int[] beyond = Beyond(mesh, [.. border.Vertices]);
+            return beyond.Length > 0 && EndsSoon(beyond);
+        });
+    }
+
+    // The other mesh's half-edges that have no pair, across the edges of a border.
+    private int[] Beyond(PolygonMesh mesh, HashSet<int> border) =>
+        [.. from pair in _twins
+            from k in Enumerable.Range(0, mesh.Face(pair.Key).Length)
+            let own = _own.Along(mesh.FaceStarts[pair.Key], k)
+            where _own.Opposite(own) < 0 && border.Contains(_own.Start(own))
+            let beyond = _others.Opposite(_others.Along(pair.Value, k))
+            where beyond >= 0 && !_taken.Contains(_others.Face(beyond))
+            select beyond];
+
+    private bool EndsSoon(int[] ring)
+    {
+        HashSet<int> seen = [.. ring.Select(_others.Face)];
+        for (int r = 0; r < DoubtRings && ring.Length > 0; r++)
+        {
+            ring = [.. ring.SelectMany(h => Enumerable.Range(1, _others.Corners(h) - 1).Select(k => _others.Opposite(_others.Along(h, k))))
+                .Where(h => h >= 0 && !_taken.Contains(_others.Face(h)) && seen.Add(_others.Face(h)))];
+        }
+
+        return ring.Length == 0;
+    }
+
+    // A row that was cut in two is half as wide as its neighbours are, all along.
+    private bool HasSteps(PolygonMesh mesh, PolygonMesh other)
+    {
+        HashSet<int> steps = [.. _twins.Keys.SelectMany(f => Enumerable.Range(mesh.FaceStarts[f], mesh.Face(f).Length))
+            .Where(h => _own.Opposite(h) is >= 0 and var across && Width(h) > Step * Width(across))];
+        return steps.Any(h =>
+        {
+            int on = 0;
+            for (int at = h; on < StepsOnEnd && steps.Contains(at); on++)
+            {
+                at = _own.Opposite(_own.Along(at, 1)) is >= 0 and var side ? _own.Along(side, 1) : Several;
+            }
+
+            return on == StepsOnEnd;
+        });
+
+        // Of a quad, across one of its edges and compared to the first mesh.
+        double Width(int h)
+        {
+            if (_own.Corners(h) != 4 || !_twins.TryGetValue(_own.Face(h), out int first))
+            {
+                return double.NaN;
+            }
+
+            int twin = _others.Along(first, h - mesh.FaceStarts[_own.Face(h)]);
+            return (Length(other, _others, _others.Along(twin, 1)) + Length(other, _others, _others.Along(twin, 3)))
+                / (Length(mesh, _own, _own.Along(h, 1)) + Length(mesh, _own, _own.Along(h, 3)));
+        }
+
+        static double Length(PolygonMesh mesh, HalfEdgeColours of, int h) =>
+            System.Numerics.Vector3.Distance(mesh.Positions[of.Start(h)], mesh.Positions[of.End(h)]);
     }
 
     private bool IsPair(int halfEdge, int twin) => _twins.TryGetValue(_own.Face(halfEdge), out int first) && first == First(halfEdge, twin);
