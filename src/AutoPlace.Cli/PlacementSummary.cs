@@ -78,7 +78,7 @@ internal static class PlacementSummary
         {
             if (neutral.TryGetValue(yawName, out double yaw) && neutral.TryGetValue(pitchName, out double pitch))
             {
-                yield return string.Create(
+                yield return Math.Abs(yaw) < 0.5 && Math.Abs(pitch) < 0.5 ? $"{side} eye looks ahead" : string.Create(
                     CultureInfo.InvariantCulture,
                     $"{side} eye looks {Math.Abs(yaw):0} degrees {(yaw < 0 ? "right" : "left")} and {Math.Abs(pitch):0} {(pitch < 0 ? "down" : "up")}");
             }

@@ -88,6 +88,21 @@ public sealed class CommandLineTests : IDisposable
         Assert.Empty(_error.ToString());
     }
 
+    [Theory]
+    [InlineData(0.4, -0.3, "left eye looks ahead\n")]
+    [InlineData(12.2, -4.8, "left eye looks 12 degrees left and 5 down\n")]
+    [InlineData(-0.4, 0.7, "left eye looks 0 degrees right and 1 up\n")]
+    public void Place_says_where_an_eye_looks(double yaw, double pitch, string said)
+    {
+        _placer = (scan, options, _) => PlaceSample(scan, options) with
+        {
+            Neutral = new Dictionary<string, double> { [NeutralState.GazeLeftYawDegrees] = yaw, [NeutralState.GazeLeftPitchDegrees] = pitch },
+        };
+
+        Assert.Equal(0, Run("place", WriteHead("mira.glb"), "-o", Out("result")));
+        Assert.Contains(said, _output.ToString(), StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Place_with_json_prints_the_placement_that_it_wrote()
     {
