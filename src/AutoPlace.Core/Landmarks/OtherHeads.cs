@@ -125,17 +125,13 @@ internal static class OtherHeads
 
     private static Extent[] Extents(ScanSurface surface, HeadFrame frame)
     {
-        Vector3[] positions = frame.ToHead(surface.Mesh.Positions);
-        var extents = new Extent[surface.ComponentCount];
-        Array.Fill(extents, new Extent(new(float.PositiveInfinity), new(float.NegativeInfinity), 0));
-        for (int i = 0; i < surface.Mesh.Indices.Length; i++)
+        int[] triangles = new int[surface.ComponentCount];
+        foreach (int component in surface.TriangleComponents)
         {
-            ref Extent extent = ref extents[surface.TriangleComponents[i / 3]];
-            Vector3 p = positions[surface.Mesh.Indices[i]];
-            extent = new(Vector3.Min(extent.Low, p), Vector3.Max(extent.High, p), extent.Triangles + (i % 3 == 0 ? 1 : 0));
+            triangles[component]++;
         }
 
-        return extents;
+        return [.. surface.ComponentBoxes(frame.ToHead(surface.Mesh.Positions)).Zip(triangles, (box, count) => new Extent(box.Low, box.High, count))];
     }
 
     // A piece's box, in the head frame of the head that was found, interocular distances.

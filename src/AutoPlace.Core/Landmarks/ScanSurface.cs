@@ -76,6 +76,22 @@ public sealed class ScanSurface
             components.Count);
     }
 
+    /// <summary>The boxes of the connected pieces; of one that was left out, from positive to negative infinity.</summary>
+    /// <param name="positions">The mesh's vertices, in any frame.</param>
+    internal (Vector3 Low, Vector3 High)[] ComponentBoxes(ReadOnlySpan<Vector3> positions)
+    {
+        var boxes = new (Vector3 Low, Vector3 High)[ComponentCount];
+        Array.Fill(boxes, (new Vector3(float.PositiveInfinity), new Vector3(float.NegativeInfinity)));
+        for (int i = 0; i < Mesh.Indices.Length; i++)
+        {
+            ref (Vector3 Low, Vector3 High) box = ref boxes[_components[i / 3]];
+            Vector3 p = positions[Mesh.Indices[i]];
+            box = (Vector3.Min(box.Low, p), Vector3.Max(box.High, p));
+        }
+
+        return boxes;
+    }
+
     private static void CheckSize(HeadScan scan)
     {
         ReadOnlySpan<Vector3> positions = scan.Mesh.Positions;

@@ -166,24 +166,16 @@ public sealed record ConditionedHead
     // Each connected piece that is small enough for an eye and lies at the height of the eyes, with its own vertices alone.
     private static List<TriangleMesh> EyePieces(ScanSurface scan, TriangleMesh mesh)
     {
-        var low = new Vector3[scan.ComponentCount];
-        var high = new Vector3[scan.ComponentCount];
-        Array.Fill(low, new Vector3(float.PositiveInfinity));
-        Array.Fill(high, new Vector3(float.NegativeInfinity));
-        for (int i = 0; i < mesh.Indices.Length; i++)
+        bool[] isEye = [.. scan.ComponentBoxes(mesh.Positions).Select(box =>
         {
-            int component = scan.TriangleComponents[i / 3];
-            Vector3 p = mesh.Positions[mesh.Indices[i]];
-            low[component] = Vector3.Min(low[component], p);
-            high[component] = Vector3.Max(high[component], p);
-        }
-
+            Vector3 extent = box.High - box.Low, middle = (box.Low + box.High) / 2;
+            return Math.Max(extent.X, Math.Max(extent.Y, extent.Z)) < MostEyeExtent && middle.Length() < 1.2f;
+        })];
         var corners = new SortedDictionary<int, List<int>>();
         for (int i = 0; i < mesh.Indices.Length; i++)
         {
             int c = scan.TriangleComponents[i / 3];
-            Vector3 extent = high[c] - low[c], middle = (low[c] + high[c]) / 2;
-            if (Math.Max(extent.X, Math.Max(extent.Y, extent.Z)) < MostEyeExtent && middle.Length() < 1.2f)
+            if (isEye[c])
             {
                 if (!corners.TryGetValue(c, out List<int>? of))
                 {
