@@ -1,7 +1,5 @@
-using System.Collections.Concurrent;
 using System.Numerics;
 using AutoPlace.Rendering;
-using Microsoft.ML.OnnxRuntime;
 
 namespace AutoPlace.Landmarks;
 
@@ -11,9 +9,7 @@ namespace AutoPlace.Landmarks;
 /// </summary>
 public sealed class LandmarkNetwork : IDisposable
 {
-    private readonly InferenceSession _session;
-    private readonly RunOptions _runOptions = new();
-    private readonly ConcurrentBag<NetworkBuffers> _idle = [];
+    private readonly ViewNetwork _views;
 
     /// <summary>Loads the network of a model.</summary>
     /// <exception cref="LandmarkModelException">The ONNX file can't be loaded or hasn't the contract's inputs and outputs.</exception>
@@ -21,24 +17,7 @@ public sealed class LandmarkNetwork : IDisposable
     {
         ArgumentNullException.ThrowIfNull(model);
         Model = model;
-        RuntimeTelemetry.TurnOff();
-        using var options = new SessionOptions
-        {
-            IntraOpNumThreads = 1,
-            InterOpNumThreads = 1,
-            ExecutionMode = ExecutionMode.ORT_SEQUENTIAL,
-            GraphOptimizationLevel = GraphOptimizationLevel.ORT_ENABLE_ALL,
-        };
-        try
-        {
-            _session = new InferenceSession(model.Onnx, options);
-        }
-        catch (OnnxRuntimeException e)
-        {
-            throw new LandmarkModelException($"landmark model {model.Name} {model.Version}: the ONNX file can't be loaded: {e.Message}", e);
-        }
-
-        CheckShapes();
+        _views = new ViewNetwork(model.File, ModelContract.Outputs, ModelContract.Shape);
     }
 
     /// <summary>The model that the network was loaded from.</summary>
@@ -47,31 +26,7 @@ public sealed class LandmarkNetwork : IDisposable
     /// <summary>What the network says of one view.</summary>
     /// <param name="planes">The view as <see cref="ViewTensor"/> writes it, <see cref="ModelContract.InputSize"/> pixels a side; finite.</param>
     /// <exception cref="ArgumentException">Another number of elements, or planes that aren't finite.</exception>
-    public ViewPrediction Predict(ReadOnlySpan<float> planes)
-    {
-        if (planes.Length != ViewTensor.Length(ModelContract.InputSize))
-        {
-            throw new ArgumentException(
-                $"{planes.Length} elements for a view of {ViewTensor.Channels} x {ModelContract.InputSize} x {ModelContract.InputSize}.",
-                nameof(planes));
-        }
-
-        if (!_idle.TryTake(out NetworkBuffers? buffers))
-        {
-            buffers = new NetworkBuffers();
-        }
-
-        try
-        {
-            planes.CopyTo(buffers.Input);
-            _session.Run(_runOptions, NetworkBuffers.InputNames, buffers.Inputs, ModelContract.Outputs, buffers.Outputs);
-            return Read(buffers);
-        }
-        finally
-        {
-            _idle.Add(buffers);
-        }
-    }
+    public ViewPrediction Predict(ReadOnlySpan<float> planes) => _views.Run(planes, Read);
 
     /// <summary>What the network says of several views, which are looked at in parallel.</summary>
     /// <param name="views">The views, each as for <see cref="Predict"/>.</param>
@@ -96,16 +51,7 @@ public sealed class LandmarkNetwork : IDisposable
     }
 
     /// <summary>Frees the network; no call may be running.</summary>
-    public void Dispose()
-    {
-        while (_idle.TryTake(out NetworkBuffers? buffers))
-        {
-            buffers.Dispose();
-        }
-
-        _runOptions.Dispose();
-        _session.Dispose();
-    }
+    public void Dispose() => _views.Dispose();
 
     private static ViewPrediction Read(NetworkBuffers buffers)
     {
@@ -134,29 +80,4 @@ public sealed class LandmarkNetwork : IDisposable
     }
 
     private static double Sigmoid(double logit) => 1 / (1 + Math.Exp(-logit));
-
-    private void CheckShapes()
-    {
-        Check(ModelContract.Input, _session.InputMetadata, [ViewTensor.Channels, ModelContract.InputSize, ModelContract.InputSize]);
-        foreach (string output in ModelContract.Outputs)
-        {
-            Check(output, _session.OutputMetadata, ModelContract.Shape(output));
-        }
-    }
-
-    // The first dimension is the batch's and may have any size.
-    private void Check(string name, IReadOnlyDictionary<string, NodeMetadata> found, int[] shape)
-    {
-        if (!found.TryGetValue(name, out NodeMetadata? metadata)
-            || metadata.ElementType != typeof(float)
-            || metadata.Dimensions.Length != shape.Length + 1
-            || !metadata.Dimensions.AsSpan(1).SequenceEqual(shape))
-        {
-            string instead = metadata is null ? "missing" : $"{metadata.ElementType.Name} [{string.Join(", ", metadata.Dimensions)}]";
-            _session.Dispose();
-            _runOptions.Dispose();
-            throw new LandmarkModelException(
-                $"landmark model {Model.Name} {Model.Version}: '{name}' should be float [N, {string.Join(", ", shape)}], is {instead}.");
-        }
-    }
 }
