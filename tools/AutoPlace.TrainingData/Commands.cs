@@ -24,12 +24,13 @@ internal static class Commands
         Console.Error.WriteLine("""
             usage:
               generate --morphable DIR --out DIR --shards N [--seed S] [--shard-records 256] [--threads T]
-                       [--max-pending P] [--views-per-head V] [--kinds LIST] [--held-out]
+                       [--max-pending P] [--views-per-head V] [--kinds LIST] [--held-out] [--survey]
               layout   prints the fields of a record as JSON
-              sheet    --morphable DIR --out FILE.png [--seed S] [--kinds LIST] [--views-per-head V] [--held-out]
-              bench    --morphable DIR [--heads N] [--kinds LIST]
+              sheet    --morphable DIR --out FILE.png [--seed S] [--kinds LIST] [--views-per-head V] [--held-out] [--survey]
+              bench    --morphable DIR [--heads N] [--kinds LIST] [--survey]
               import-obj --from DIR --landmarks FILE.json --out DIR
                        arrays of a morphable head from its OBJ files (one *neutral*.obj, identity000.obj ..., expressions)
+            --survey: views of whole characters, busts and things from any side, for the head finder
             LIST is kind=weight,...; kinds: realistic, strong, stylised, wrong-frame, non-head
             """);
         return WrongUsage;
@@ -39,7 +40,7 @@ internal static class Commands
     public static int Generate(ReadOnlySpan<string> words)
     {
         var options = new CommandOptions(
-            words, "morphable", "out", "seed", "shard-records", "shards", "threads", "max-pending", "views-per-head", "kinds", "held-out");
+            words, "morphable", "out", "seed", "shard-records", "shards", "threads", "max-pending", "views-per-head", "kinds", "held-out", "survey");
         GenerationOptions generation = Read(options) with
         {
             Out = options.Required("out"),
@@ -71,7 +72,7 @@ internal static class Commands
     /// <summary>Draws 64 samples: FILE.png with landmarks, FILE-dense.png with classes, depth and atlas.</summary>
     public static int Sheet(ReadOnlySpan<string> words)
     {
-        var options = new CommandOptions(words, "morphable", "out", "seed", "kinds", "views-per-head", "held-out");
+        var options = new CommandOptions(words, "morphable", "out", "seed", "kinds", "views-per-head", "held-out", "survey");
         GenerationOptions generation = Read(options) with { ViewsPerHead = options.Whole("views-per-head", 1) };
         string path = options.Required("out");
         MorphableModel model = Load(generation);
@@ -93,7 +94,7 @@ internal static class Commands
     /// <summary>Measures one thread.</summary>
     public static int Bench(ReadOnlySpan<string> words)
     {
-        var options = new CommandOptions(words, "morphable", "heads", "kinds", "seed", "views-per-head", "held-out");
+        var options = new CommandOptions(words, "morphable", "heads", "kinds", "seed", "views-per-head", "held-out", "survey");
         GenerationOptions generation = Read(options);
         int heads = options.Whole("heads", 40);
         MorphableModel model = Load(generation);
@@ -134,6 +135,7 @@ internal static class Commands
         Morphable = options.Required("morphable"),
         Seed = (ulong)options.Whole("seed", 1),
         HeldOut = options.Has("held-out"),
+        Survey = options.Has("survey"),
         ViewsPerHead = options.Whole("views-per-head", 8),
         Kinds = options.Text("kinds") is string kinds ? KindShares.Parse(kinds) : KindShares.Standard,
     };

@@ -197,7 +197,8 @@ internal sealed class HeadBuilder
         };
     }
 
-    private static Vector3[] TriangleNormals(TriangleMesh mesh)
+    /// <summary>T unit normals.</summary>
+    internal static Vector3[] TriangleNormals(TriangleMesh mesh)
     {
         var normals = new Vector3[mesh.TriangleCount];
         for (int t = 0; t < normals.Length; t++)

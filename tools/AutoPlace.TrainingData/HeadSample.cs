@@ -6,7 +6,7 @@ using AutoPlace.TrainingData.Meshing;
 namespace AutoPlace.TrainingData;
 
 /// <summary>A finished head in its head frame (interocular distances), ready to be seen.</summary>
-internal sealed class HeadSample
+internal sealed record HeadSample
 {
     /// <summary>Number of the head within its seed.</summary>
     public required int Number { get; init; }

@@ -143,6 +143,33 @@ public sealed class ViewRecorderTests
         Assert.Equal(0, record[RecordLayout.Flags + LandmarkNames.IndexOf("tragion_right")]);
     }
 
+    /// <summary>By definition the head frame's origin lies midway between the eye centres, and its unit is their distance.</summary>
+    [Fact]
+    public void Head_frame_is_where_the_eyes_are()
+    {
+        HeadSample head = TrainingHeads.Mean();
+        int left = LandmarkNames.IndexOf("eye_centre_left"), right = LandmarkNames.IndexOf("eye_centre_right");
+        var views = new SurveySampler(new SeededRandom(3, 3, 3), head.Mesh);
+        for (int n = 0; n < 20; n++)
+        {
+            byte[] record = TrainingHeads.Record(head, views.Next());
+            ReadOnlySpan<float> frame = MemoryMarshal.Cast<byte, float>(record.AsSpan(RecordLayout.Frame, 4 * RecordLayout.FrameCount));
+            Vector3 l = Eye(record, left), r = Eye(record, right), apart = l - r;
+            Assert.Equal((l.X + r.X) / 2, frame[9], 1e-2);
+            Assert.Equal((l.Y + r.Y) / 2, frame[10], 1e-2);
+            Assert.Equal(frame[12], new Vector3(apart.X / (Size / 2), apart.Y / (Size / 2), apart.Z).Length(), 1e-4);
+            Vector3 leftward = new(frame[0], frame[1], frame[2]), up = new(frame[3], frame[4], frame[5]), front = new(frame[6], frame[7], frame[8]);
+            Assert.True(Vector3.Distance(Vector3.Cross(up, front), leftward) < 1e-5);
+            Assert.True(Vector3.Dot(Vector3.Normalize(new(apart.X, -apart.Y, apart.Z * (Size / 2))), leftward) > 0.999);
+        }
+
+        static Vector3 Eye(byte[] record, int landmark)
+        {
+            ReadOnlySpan<float> at = Landmarks(record)[(3 * landmark)..];
+            return new(at[0], at[1], at[2]);
+        }
+    }
+
     [Theory]
     [InlineData(true)]
     [InlineData(false)]
@@ -153,6 +180,7 @@ public sealed class ViewRecorderTests
         Assert.All(Enumerable.Range(0, 63), i => Assert.Equal(0, record[RecordLayout.Flags + i]));
         Assert.All(Landmarks(record).ToArray(), value => Assert.Equal(0, value));
         Assert.All(Atlas(record).ToArray(), value => Assert.Equal(Half.Zero, value));
+        Assert.All(record.AsSpan(RecordLayout.Frame, 4 * RecordLayout.FrameCount).ToArray(), value => Assert.Equal(0, value));
         Assert.Equal(0, record[RecordLayout.Facing]);
         Assert.Equal((byte)(wrongFrame ? HeadKind.WrongFrame : HeadKind.NonHead), record[RecordLayout.Kind]);
         Assert.Contains(Enumerable.Range(0, Size * Size), i => Depth(record, i) > 0);
@@ -201,21 +229,14 @@ public sealed class ViewRecorderTests
         Vector3[] sheet = [new(-3, -3, 2), new(3, -3, 2), new(3, 3, 2), new(-3, 3, 2)];
         var mesh = new TriangleMesh(
             [.. head.Mesh.Positions, .. sheet], [.. head.Mesh.Indices, count, count + 1, count + 2, count, count + 2, count + 3]);
-        return new HeadSample
+        return head with
         {
-            Number = 0,
-            Kind = head.Kind,
             Mesh = mesh,
             Normals = VertexNormals.AngleWeighted(mesh),
             Flat = false,
             Atlas = [.. head.Atlas, default, default, default, default],
             Classes = [.. head.Classes, SurfaceClass.Other, SurfaceClass.Other],
             Materials = [.. head.Materials, Material.Skin, Material.Skin],
-            Landmarks = head.Landmarks,
-            Replaced = head.Replaced,
-            Shape = head.Shape,
-            States = head.States,
-            Tolerance = head.Tolerance,
         };
     }
 

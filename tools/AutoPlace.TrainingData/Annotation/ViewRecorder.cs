@@ -36,6 +36,7 @@ internal sealed class ViewRecorder
         if (!negative)
         {
             WriteLandmarks(head, view, record);
+            WriteFrame(view, record);
         }
 
         record[RecordLayout.Facing] = (byte)(sampled.Facing && !negative ? 1 : 0);
@@ -144,6 +145,17 @@ internal sealed class ViewRecorder
             bool visible = inside && head.States[i] == LandmarkState.Modelled && IsVisible(p, head.Tolerance[i]);
             record[RecordLayout.Flags + i] = (byte)((inside ? 1 : 0) | (visible ? 2 : 0));
         }
+    }
+
+    // The head frame's axes are those of the mesh, its unit is the interocular distance.
+    private static void WriteFrame(in OrthographicView view, Span<byte> record)
+    {
+        (Vector3 x, Vector3 y, Vector3 z, Vector3 origin) = (view.Right, view.Up, view.Toward, view.Project(Vector3.Zero));
+        ReadOnlySpan<float> frame =
+        [
+            x.X, y.X, z.X, x.Y, y.Y, z.Y, x.Z, y.Z, z.Z, origin.X, origin.Y, origin.Z / view.HalfSize, 1 / view.HalfSize,
+        ];
+        MemoryMarshal.AsBytes(frame).CopyTo(record[RecordLayout.Frame..]);
     }
 
     // At a silhouette the point's own pixel may show something in front: a third of the neighbourhood is enough.

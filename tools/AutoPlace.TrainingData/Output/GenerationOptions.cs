@@ -32,6 +32,9 @@ internal sealed record GenerationOptions
     /// <summary>Views of each head.</summary>
     public int ViewsPerHead { get; init; } = 8;
 
+    /// <summary>Views of the whole of what a file may hold, from any side, for the head finder.</summary>
+    public bool Survey { get; init; }
+
     /// <summary>How often each kind comes.</summary>
     public KindShares Kinds { get; init; } = KindShares.Standard;
 

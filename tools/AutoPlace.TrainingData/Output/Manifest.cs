@@ -23,6 +23,7 @@ internal static class Manifest
             json.WriteString("source", ModelSource);
             json.WriteNumber("seed", options.Seed);
             json.WriteBoolean("heldOut", options.HeldOut);
+            json.WriteBoolean("survey", options.Survey);
             json.WriteNumber("shards", options.Shards);
             json.WriteNumber("shardRecords", options.ShardRecords);
             json.WriteNumber("viewsPerHead", options.ViewsPerHead);

@@ -57,8 +57,17 @@ internal static class RecordLayout
     /// <summary>Offset of the pitch in degrees, float32.</summary>
     public const int Pitch = Yaw + 4;
 
+    /// <summary>
+    /// Offset of the head frame, float32: left, up and front as directions in view space, origin x px, y px and z over half
+    /// size, interocular distance over half size; zeros where there is no head.
+    /// </summary>
+    public const int Frame = Pitch + 4;
+
+    /// <summary>Numbers of the head frame.</summary>
+    public const int FrameCount = 13;
+
     /// <summary>Size of a record, a multiple of 64.</summary>
-    public const int RecordBytes = (Pitch + 4 + 63) / 64 * 64;
+    public const int RecordBytes = (Frame + (4 * FrameCount) + 63) / 64 * 64;
 
     /// <summary>All fields in order.</summary>
     public static IReadOnlyList<RecordField> Fields { get; } =
@@ -76,6 +85,7 @@ internal static class RecordLayout
         new("head", "int32", [1], Head),
         new("yaw", "float32", [1], Yaw),
         new("pitch", "float32", [1], Pitch),
+        new("frame", "float32", [FrameCount], Frame),
     ];
 
     /// <summary>The layout as JSON: recordBytes and the fields' name, dtype, shape and offset.</summary>

@@ -2,6 +2,7 @@ using AutoPlace.TrainingData.Annotation;
 using AutoPlace.TrainingData.Meshing;
 using AutoPlace.TrainingData.Morphable;
 using AutoPlace.TrainingData.Sampling;
+using AutoPlace.TrainingData.Styling;
 
 namespace AutoPlace.TrainingData.Output;
 
@@ -11,6 +12,7 @@ internal sealed class ViewGenerator
     private readonly GenerationOptions _options;
     private readonly HeadBuilder _builder;
     private readonly ViewRecorder _recorder = new();
+    private readonly Scene _scene = new();
 
     /// <summary>Prepares buffers.</summary>
     public ViewGenerator(GenerationOptions options, MorphableModel model, LandmarkCarrier carrier, HeadRegions regions)
@@ -26,10 +28,20 @@ internal sealed class ViewGenerator
     {
         SeededRandom random = _options.HeadStream(number);
         HeadSample head = _builder.Build(number, random, _options.Kinds.Draw(random));
-        var poses = new PoseSampler(random, _options.Kinds.WrongFrame);
+        Func<SampledView> next;
+        if (_options.Survey)
+        {
+            head = _scene.Around(head, random);
+            next = new SurveySampler(random, head.Mesh).Next;
+        }
+        else
+        {
+            next = new PoseSampler(random, _options.Kinds.WrongFrame).Next;
+        }
+
         for (int view = 0; view < _options.ViewsPerHead; view++)
         {
-            _recorder.Write(head, poses.Next(), recordOf(view).Span);
+            _recorder.Write(head, next(), recordOf(view).Span);
         }
     }
 }
