@@ -92,18 +92,22 @@ def build(model):
     landmark_heads(g, model, heatmaps, g.plain("local", heat_features, model.local), pooled)
     g.linear("facing", pooled, model.facing, "facing")
 
-    size, count, cells = contract.INPUT_SIZE, len(contract.LANDMARKS), contract.MAP_SIZE
+    count, cells = len(contract.LANDMARKS), contract.MAP_SIZE
     shapes = {"heatmaps": [count, cells, cells], "scales": [count], "presence": [count], "dense": [4, cells, cells],
               "classes": [len(contract.CLASSES), cells, cells], "facing": [1]}
-    value = helper.make_tensor_value_info
+    return onnx_model(g, "landmarks", {name: shapes[name] for name in contract.OUTPUTS})
+
+
+def onnx_model(g, name, outputs):
+    """Checked ONNX model of a graph on views; outputs: shape of one view's by name."""
+    value, size = helper.make_tensor_value_info, contract.INPUT_SIZE
     graph = helper.make_graph(
-        g.nodes, "landmarks",
-        [value(contract.INPUT, TensorProto.FLOAT, ["N", len(contract.CHANNELS), size, size])],
-        [value(name, TensorProto.FLOAT, ["N"] + shapes[name]) for name in contract.OUTPUTS], list(g.weights.values()))
-    onnx_model = helper.make_model(graph, producer_name="autoplace", opset_imports=[helper.make_opsetid("", OPSET)])
-    onnx_model.ir_version = IR_VERSION
-    onnx.checker.check_model(onnx_model)
-    return onnx_model
+        g.nodes, name, [value(contract.INPUT, TensorProto.FLOAT, ["N", len(contract.CHANNELS), size, size])],
+        [value(key, TensorProto.FLOAT, ["N"] + shape) for key, shape in outputs.items()], list(g.weights.values()))
+    model = helper.make_model(graph, producer_name="autoplace", opset_imports=[helper.make_opsetid("", OPSET)])
+    model.ir_version = IR_VERSION
+    onnx.checker.check_model(model)
+    return model
 
 
 def landmark_heads(g, model, heatmaps, features, pooled):
@@ -176,9 +180,10 @@ def compare_with_runtime(content, views, outputs):
         print("export: onnxruntime is not installed, agreement is not checked", file=sys.stderr)
         return None
     session = onnxruntime.InferenceSession(content, providers=["CPUExecutionProvider"])
-    found = dict(zip(contract.OUTPUTS, session.run(contract.OUTPUTS, {contract.INPUT: views})))
+    keys = list(outputs)
+    found = dict(zip(keys, session.run(keys, {contract.INPUT: views})))
     differences = {}
-    for key in contract.OUTPUTS:
+    for key in keys:
         magnitude = max(1.0, float(np.abs(outputs[key]).max()))
         differences[key] = float(np.abs(found[key] - outputs[key]).max()) / magnitude
         if not differences[key] <= AGREEMENT:

@@ -156,5 +156,6 @@ def cost(network):
     network.train(training)
     for hook in hooks:
         hook.remove()
-    operations += 2 * len(contract.LANDMARKS) * contract.MAP_SIZE ** 2 * network.local.out_channels
+    if hasattr(network, "local"):
+        operations += 2 * len(contract.LANDMARKS) * contract.MAP_SIZE ** 2 * network.local.out_channels
     return sum(p.numel() for p in network.parameters()), operations

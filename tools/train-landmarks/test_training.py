@@ -14,6 +14,7 @@ import contract
 import evaluate
 import export
 import fake_records
+import finder
 import losses
 import network
 import records
@@ -200,6 +201,56 @@ class Evaluation(unittest.TestCase):
         self.assertAlmostEqual(found["mean_ratio"], 1, delta=0.02)
         self.assertAlmostEqual(found["within_50"], 0.5, delta=0.01)
         self.assertAlmostEqual(found["within_90"], 0.9, delta=0.01)
+
+
+class Finder(unittest.TestCase):
+    def heads(self, count):
+        """Frames of heads (count x 13), and views whose only pixel shows where the head is and bears its front as normal."""
+        axes = torch.linalg.qr(torch.randn(count, 3, 3, dtype=torch.float64))[0].float()
+        axes = axes * torch.linalg.det(axes)[:, None, None].sign()
+        place = torch.randint(0, contract.INPUT_SIZE, (count, 2))
+        frame = torch.cat((axes.flatten(1), place + 0.5, torch.rand(count, 2) * 0.2 + 0.1), 1)
+        images = torch.zeros(count, len(contract.CHANNELS), contract.INPUT_SIZE, contract.INPUT_SIZE)
+        rows, (x, y) = torch.arange(count), place.unbind(1)
+        images[rows, 4, y, x] = 1
+        images[rows, 1:4, y, x] = axes[:, 2]
+        return images, frame
+
+    def test_turned_views_keep_their_heads(self):
+        torch.manual_seed(1)
+        images, frame = finder.turn(*self.heads(40))
+        left, up, front = frame[:, 0:3], frame[:, 3:6], frame[:, 6:9]
+        torch.testing.assert_close(torch.cross(up, front, dim=1), left)
+        for view, known in zip(images, frame):
+            (y, x), = view[4].nonzero().tolist()
+            self.assertEqual([x + 0.5, y + 0.5], known[9:11].tolist())
+            torch.testing.assert_close(view[1:4, y, x], known[6:9])
+
+    def test_map_that_says_the_truth_is_read_as_the_truth_and_costs_least(self):
+        torch.manual_seed(2)
+        _, frame = self.heads(6)
+        is_head = torch.ones(6, dtype=torch.bool)
+        true = self.map_of(frame)
+        angle, away, size = finder.errors(finder.proposals(true), frame)
+        self.assertLess(float(angle.max()), 0.1)
+        self.assertLess(float(away.max()), 1e-3)
+        self.assertLess(float(size.max()), 1e-4)
+        least = {name: float(value) for name, value in finder.loss_terms(true, frame, is_head).items()}
+        for plane, term in ((1, "turn"), (5, "turn"), (7, "place"), (9, "size"), (10, "depth")):
+            worse = true.clone()
+            worse[:, plane] += 0.3
+            self.assertGreater(float(finder.loss_terms(worse, frame, is_head)[term]), least[term] + 0.01, term)
+
+    def map_of(self, frame):
+        """The map that says of each cell what a view of such a head should."""
+        centres = (torch.arange(finder.CELLS) + 0.5) * finder.CELL
+        out = torch.zeros(len(frame), finder.CHANNELS, finder.CELLS, finder.CELLS)
+        out[:, 0] = 20 * (finder.target(frame, torch.ones(len(frame), dtype=torch.bool)) > 0.999) - 10
+        out[:, 1:4], out[:, 4:7] = frame[:, 6:9, None, None], frame[:, 3:6, None, None]
+        out[:, 7] = (frame[:, 9, None, None] - centres[None, None, :]) / finder.CELL
+        out[:, 8] = (frame[:, 10, None, None] - centres[None, :, None]) / finder.CELL
+        out[:, 9], out[:, 10] = frame[:, 12, None, None].log(), frame[:, 11, None, None]
+        return out
 
 
 if __name__ == "__main__":
