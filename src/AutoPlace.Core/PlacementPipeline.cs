@@ -15,6 +15,7 @@ namespace AutoPlace;
 public sealed class PlacementPipeline : IDisposable
 {
     private readonly LandmarkNetwork _network;
+    private readonly Lazy<SurveyNetwork> _survey = new(SurveyNetwork.OpenDefault); // most heads are found without
     private readonly ConfidenceCalibration? _calibration;
     private readonly Lazy<PreparedTemplate> _builtIn = new(() => new PreparedTemplate(BuiltInTemplate.Load()));
     private volatile PreparedTemplate? _lastOwn;
@@ -100,7 +101,7 @@ public sealed class PlacementPipeline : IDisposable
         var detector = new LandmarkDetector(surface, _network);
         (FrameScore Found, HeadReading Read)? likeliest = null;
         using IEnumerator<FrameScore> places =
-            HeadFinder.Find(file, surface.Mesh, options.Up, options.Front, detector.Score, cancellation).GetEnumerator();
+            HeadFinder.Find(file, surface.Mesh, options.Up, options.Front, detector.Score, Propose, cancellation).GetEnumerator();
         while (clock.Time("Conditioning", places.MoveNext))
         {
             FrameScore found = places.Current;
@@ -113,6 +114,8 @@ public sealed class PlacementPipeline : IDisposable
             likeliest = likeliest is { } other && other.Read.Likeness >= read.Likeness ? other : (found, read);
         }
 
+        IReadOnlyList<HeadFrame> Propose(CancellationToken stop) => HeadSurvey.Propose(surface, _survey.Value, stop);
+
         double least = options is { Up: not null, Front: not null } ? HeadReading.LeastLikenessWhereTold : HeadReading.LeastLikeness;
         return likeliest is { } best && best.Read.Likeness >= least ? best : throw new HeadNotFoundException(
             file, $"no head found: seen from several sides, the best place is like a head by {likeliest?.Read.Likeness ?? 0:0.00}, a head by more than {least:0.00}");
@@ -123,7 +126,14 @@ public sealed class PlacementPipeline : IDisposable
         options.Parts.Count > 0 ? [] : OtherHeads.Of(scan, surface, new LandmarkDetector(surface, _network), found, _builtIn.Value.MeanFace, cancellation);
 
     /// <inheritdoc/>
-    public void Dispose() => _network.Dispose();
+    public void Dispose()
+    {
+        _network.Dispose();
+        if (_survey.IsValueCreated)
+        {
+            _survey.Value.Dispose();
+        }
+    }
 
     // Many heads get the same template, one after the other.
     private PreparedTemplate Prepare(TemplateHead? own) =>

@@ -17,14 +17,15 @@ namespace AutoPlace.Calibration;
 /// Lets the product find the landmarks of a posed head and place a rig whose true joints are known, and writes down what
 /// it knew of them and how far they were off. May be used by several threads.
 /// </summary>
-/// <param name="network">The network.</param>
+/// <param name="network">The landmark network.</param>
+/// <param name="survey">The head finder's network.</param>
 /// <param name="atlas">The built-in template.</param>
 /// <param name="rig">A rig tied to the model.</param>
 /// <param name="template">A template of that rig.</param>
 /// <param name="landmarksWritten">Of how many landmarks of a head lines are written.</param>
 /// <param name="jointsWritten">Of how many joints.</param>
 internal sealed class HeadTrial(
-    LandmarkNetwork network, PreparedTemplate atlas, TruthRig rig, PreparedTemplate template, int landmarksWritten, int jointsWritten)
+    LandmarkNetwork network, SurveyNetwork survey, PreparedTemplate atlas, TruthRig rig, PreparedTemplate template, int landmarksWritten, int jointsWritten)
 {
     /// <summary>Error above which a landmark is off, interocular distances.</summary>
     private const double Off = 0.1;
@@ -77,15 +78,17 @@ internal sealed class HeadTrial(
         return (place > 0 ? heads.ToString() : $"{key},0,0,,,,{new string(',', HeadFeatures.Names.Count)}\n", "", "");
     }
 
-    private static IEnumerable<FrameScore> Places(
+    private IEnumerable<FrameScore> Places(
         HeadScan scan, ScanSurface surface, LandmarkDetector detector, CancellationToken cancellation)
     {
         using IEnumerator<FrameScore> places =
-            HeadFinder.Find(scan.Source, surface.Mesh, null, null, detector.Score, cancellation).GetEnumerator();
+            HeadFinder.Find(scan.Source, surface.Mesh, null, null, detector.Score, Propose, cancellation).GetEnumerator();
         while (Next())
         {
             yield return places.Current;
         }
+
+        IReadOnlyList<HeadFrame> Propose(CancellationToken stop) => HeadSurvey.Propose(surface, survey, stop);
 
         bool Next()
         {

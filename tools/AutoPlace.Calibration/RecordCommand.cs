@@ -30,6 +30,7 @@ internal sealed class RecordCommand : IDisposable
     private readonly LandmarkCarrier _carrier;
     private readonly HeadRegions _regions;
     private readonly LandmarkNetwork _network;
+    private readonly SurveyNetwork _survey = SurveyNetwork.OpenDefault();
     private readonly HeadTrial _trial;
     private readonly TextWriter _headTable;
     private readonly TextWriter _landmarkTable;
@@ -59,7 +60,7 @@ internal sealed class RecordCommand : IDisposable
         var rig = new TruthRig(_model, atlas);
         using var pipeline = PlacementPipeline.Open(model);
         _trial = new HeadTrial(
-            _network, atlas, rig, TruthTemplate.Make(pipeline, _model, rig, new SeededRandom(_seed, RigStream, 0), isMean: true),
+            _network, _survey, atlas, rig, TruthTemplate.Make(pipeline, _model, rig, new SeededRandom(_seed, RigStream, 0), isMean: true),
             options.Whole("landmarks", LandmarkNames.All.Count), options.Whole("joints", 60));
         string path = options.Required("out");
         _headTable = Create(path + "-heads.csv.gz", HeadTrial.HeadColumns);
@@ -122,6 +123,7 @@ internal sealed class RecordCommand : IDisposable
         _landmarkTable.Dispose();
         _jointTable.Dispose();
         _network.Dispose();
+        _survey.Dispose();
         _overtime.Dispose();
     }
 

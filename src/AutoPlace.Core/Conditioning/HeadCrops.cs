@@ -33,9 +33,8 @@ public static class HeadCrops
     /// <summary>Candidate frames for one facing, the likeliest size first.</summary>
     /// <param name="positions">V positions, file coordinates.</param>
     /// <param name="facing">The facing to try.</param>
-    /// <param name="lowered">How far the head's vertex lies below the mesh's top (under a hat, beside a raised arm), interocular distances.</param>
     /// <returns>One frame for each size; empty when the mesh has no extent.</returns>
-    public static IReadOnlyList<HeadFrame> Candidates(ReadOnlySpan<Vector3> positions, Facing facing, double lowered = 0)
+    public static IReadOnlyList<HeadFrame> Candidates(ReadOnlySpan<Vector3> positions, Facing facing)
     {
         if (positions.IsEmpty)
         {
@@ -53,15 +52,14 @@ public static class HeadCrops
         foreach (double share in HeadShares)
         {
             double interocular = height * share / HeadHeight;
-            double vertex = top - (lowered * interocular);
-            double floor = vertex - (Math.Min(share, 1) * height);
+            double floor = top - (Math.Min(share, 1) * height);
             (double right, double left) = Extent(positions, facing.Left, floor, facing.Up);
             (double back, double front) = Extent(positions, facing.Front, floor, facing.Up);
 
             // A face without the back of the head is shallower than the rule for whole heads assumes.
             double eyes = Math.Max(((back + front) / 2) + (EyesInFront * interocular), front - (0.75 * interocular));
             Vector3d origin = (facing.Left * ((left + right) / 2))
-                + (facing.Up * (vertex - ((share > 1 ? EyesBelowBrow : EyesBelowVertex) * interocular)))
+                + (facing.Up * (top - ((share > 1 ? EyesBelowBrow : EyesBelowVertex) * interocular)))
                 + (facing.Front * Math.Min(eyes, front - (EyesBehindNose * interocular)));
             frames.Add(new HeadFrame(origin, facing.Left, facing.Up, facing.Front, interocular));
         }

@@ -13,12 +13,15 @@ public readonly record struct FrameScore(double Agreement, HeadFrame Candidate, 
 /// <param name="cancellation">Stops the work.</param>
 public delegate FrameScore[] FrameScorer(IReadOnlyList<HeadFrame> candidates, CancellationToken cancellation);
 
+/// <summary>Proposes frames of heads, the likeliest first, from a look at all of a mesh; called at most once.</summary>
+/// <param name="cancellation">Stops the work.</param>
+public delegate IReadOnlyList<HeadFrame> FrameProposer(CancellationToken cancellation);
+
 /// <summary>
-/// Finds the head in a file and its frame by looking from all sides: axis-aligned facings first, the usual ones before
-/// the others; then again through what the best views suggest, and below hats and raised arms; last between the axes.
-/// After each of these stages the likeliest places that a head has been seen at are given, not the best alone: one
-/// similarity explains little of a toy's or a monster's face, so that a chance view of its neck may agree better, while
-/// looking from several sides tells the two apart for much less than the next stage costs.
+/// Finds the head in a file and its frame: first where a head's file usually has it, then where a survey of the whole mesh
+/// proposes one, each looked at from the front and again as that look suggests. After either stage the likeliest places
+/// are given, not the best alone: one similarity explains little of a toy's or a monster's face, so that a chance view of
+/// its neck may agree better, while looking from several sides tells the two apart.
 /// </summary>
 public static class HeadFinder
 {
@@ -28,20 +31,14 @@ public static class HeadFinder
     /// <summary>Agreement below which nothing is taken for a head: where it is looked for, and where a person says how it is turned, which says that there is one.</summary>
     public const double Plausible = 0.35, PlausibleWhereTold = 0.1;
 
-    /// <summary>
-    /// Agreement below which a view shows nothing of a head. Heads turned to between the axes, with a hat, still agree by
-    /// 0.013 in the best of the axis facings, a cube by 0.003.
-    /// </summary>
-    private const double Conceivable = 0.01;
-
-    /// <summary>Where a head's vertex may lie below the top of a hat or a raised arm, interocular distances.</summary>
-    private const double Lowered = 1.2;
-
     /// <summary>Crops that are looked at before the best of them may convince.</summary>
     private const int LookedAtTogether = 2;
 
     /// <summary>How many of the best views are followed up: of each facing, and of all when none convinced.</summary>
     private const int FollowedAtOnce = 4, Followed = 8;
+
+    /// <summary>How many proposals are looked at, and of how many the nearest facings.</summary>
+    private const int Proposed = 12, Facings = 2;
 
     /// <summary>Places that are given after a stage at most; of generated heads that convince nowhere the right one was among the first three.</summary>
     private const int GivenAtOnce = 6;
@@ -52,8 +49,11 @@ public static class HeadFinder
     /// </summary>
     private const double SameTrace = 2.73, SamePlace = 0.5, SameScale = 1.5;
 
-    /// <summary>Facings that are also tried below hats and raised arms before the others are tried at all: glTF's own, and Z up with the front to -Y.</summary>
+    /// <summary>Facings that are tried before anything is proposed: glTF's own, and Z up with the front to -Y.</summary>
     private const int Usual = 2;
+
+    /// <summary>Least cosine between an axis that the user gave and that of a proposal: about 45 degrees.</summary>
+    private const double AsTold = 0.7;
 
     private const int RefinementRounds = 2;
 
@@ -66,14 +66,16 @@ public static class HeadFinder
     /// <param name="up">Up axis if the user said so.</param>
     /// <param name="front">Front axis if the user said so.</param>
     /// <param name="score">Looks at candidates.</param>
+    /// <param name="propose">Proposes more of them.</param>
     /// <param name="cancellation">Stops the search.</param>
     /// <returns>Places as they are found; each with the last look at it.</returns>
     /// <exception cref="HeadNotFoundException">No view looks like a head.</exception>
     public static IEnumerable<FrameScore> Find(
-        string file, TriangleMesh mesh, Vector3d? up, Vector3d? front, FrameScorer score, CancellationToken cancellation)
+        string file, TriangleMesh mesh, Vector3d? up, Vector3d? front, FrameScorer score, FrameProposer propose, CancellationToken cancellation)
     {
         ArgumentNullException.ThrowIfNull(mesh);
         ArgumentNullException.ThrowIfNull(score);
+        ArgumentNullException.ThrowIfNull(propose);
         double plausible = up is not null && front is not null ? PlausibleWhereTold : Plausible;
         return Places();
 
@@ -96,37 +98,28 @@ public static class HeadFinder
             IEnumerable<FrameScore> Found()
             {
                 IReadOnlyList<Facing> axes = AxisFrames.Matching(up, front);
-                Facing[] usual = [.. axes.Take(Usual)], others = [.. axes.Skip(Usual)];
+                Facing[] usual = [.. axes.Take(Usual)];
                 var seen = new List<FrameScore>();
-                IEnumerable<FrameScore> convincing = Search(usual, 0, 0, seen).Concat(Search(usual, Lowered, 0, seen));
-
-                // Heads of toys never convince; in a usual facing a plausible one is tried before all the other facings.
-                foreach (FrameScore place in convincing.Concat(Likeliest(seen.Where(s => usual.Any(f => IsNearest(f, s.Refined))), given, plausible)))
+                foreach (FrameScore place in Search(usual, seen))
                 {
                     yield return place;
                 }
 
-                foreach (FrameScore place in Search(others, 0, plausible, seen).Concat(FollowedUp(seen)))
+                // Heads of toys never convince; in a usual facing a plausible one is tried before anything is proposed.
+                foreach (FrameScore place in Likeliest(seen.Where(s => usual.Any(f => IsNearest(f, s.Refined))), given, plausible))
                 {
                     yield return place;
                 }
 
-                if (best < plausible && !seen.Exists(s => s.Agreement >= Conceivable))
-                {
-                    yield break;
-                }
-
-                Facing[] between = up is null && front is null ? [.. BetweenAxes()] : [];
-                foreach (FrameScore place in Search(others, Lowered, plausible, seen)
-                    .Concat(Search(between, 0, plausible, seen)).Concat(FollowedUp(seen)))
+                // What stands along other axes is looked at as in the usual facings, so that it's found alike in any axes.
+                HeadFrame[] proposed = [.. propose(cancellation).Where(AgreesWithAxes).Take(Proposed)];
+                Facing[] others = [.. proposed.Take(Facings).Select(frame => axes.MaxBy(f => Alignment(f, frame))).Distinct().Except(usual)];
+                foreach (FrameScore place in Search(others, seen))
                 {
                     yield return place;
                 }
-            }
 
-            // Enumerated after the search that fills the list.
-            IEnumerable<FrameScore> FollowedUp(List<FrameScore> seen)
-            {
+                seen.AddRange(score(proposed, cancellation));
                 List<FrameScore> looks = LookAgain(Best(seen.Where(s => !IsAmong(given, s)), Followed), score, cancellation);
                 best = looks.Select(s => s.Agreement).Append(best).Max();
                 foreach (FrameScore place in Likeliest(looks.Concat(seen), given, plausible))
@@ -136,14 +129,16 @@ public static class HeadFinder
             }
         }
 
-        IEnumerable<FrameScore> Search(Facing[] facings, double lowered, double least, List<FrameScore> seen) =>
-            facings.SelectMany(facing =>
-                LookThrough(facing, HeadCrops.Candidates(mesh.Positions, facing, lowered), least, seen, score, cancellation));
+        IEnumerable<FrameScore> Search(Facing[] facings, List<FrameScore> seen) =>
+            facings.SelectMany(facing => LookThrough(facing, HeadCrops.Candidates(mesh.Positions, facing), seen, score, cancellation));
+
+        bool AgreesWithAxes(HeadFrame frame) =>
+            (up is null || Vector3d.Dot(up.Value, frame.Up) >= AsTold) && (front is null || Vector3d.Dot(front.Value, frame.Front) >= AsTold);
     }
 
     // What looks like a head but doesn't convince is looked at again as it suggests, at once.
     private static IEnumerable<FrameScore> LookThrough(
-        Facing facing, IReadOnlyList<HeadFrame> crops, double least, List<FrameScore> seen, FrameScorer score, CancellationToken cancellation)
+        Facing facing, IReadOnlyList<HeadFrame> crops, List<FrameScore> seen, FrameScorer score, CancellationToken cancellation)
     {
         int before = seen.Count;
         foreach (HeadFrame[] looked in crops.Chunk(LookedAtTogether))
@@ -157,7 +152,7 @@ public static class HeadFinder
             seen.AddRange(scores.Where(s => s.Agreement < Convincing));
         }
 
-        FrameScore[] promising = [.. Best(seen.Skip(before), FollowedAtOnce).Where(s => s.Agreement >= least)];
+        FrameScore[] promising = Best(seen.Skip(before), FollowedAtOnce);
         if (promising.Length > 0)
         {
             // A head that faces elsewhere is left to the facing nearest to it, so that it's found alike in any axes.
@@ -199,44 +194,17 @@ public static class HeadFinder
         }
     }
 
-    private static bool IsAmong(List<FrameScore> given, FrameScore view) => given.Exists(g => IsSamePlace(g.Refined, view.Refined));
+    private static bool IsAmong(List<FrameScore> given, FrameScore view) => given.Exists(g => g.Refined.IsLike(view.Refined, SameTrace, SamePlace, SameScale));
 
-    private static bool IsSamePlace(HeadFrame a, HeadFrame b)
-    {
-        (double small, double large) = a.InterocularDistance < b.InterocularDistance
-            ? (a.InterocularDistance, b.InterocularDistance)
-            : (b.InterocularDistance, a.InterocularDistance);
-        return Vector3d.Dot(a.Left, b.Left) + Vector3d.Dot(a.Up, b.Up) + Vector3d.Dot(a.Front, b.Front) >= SameTrace
-            && Vector3d.Distance(a.Origin, b.Origin) <= SamePlace * large
-            && large <= SameScale * small;
-    }
+    private static bool IsNearest(Facing facing, HeadFrame frame) =>
+        Alignment(facing, frame) >= AxisFrames.All.Max(other => Alignment(other, frame));
 
-    private static bool IsNearest(Facing facing, HeadFrame frame)
-    {
-        double Alignment(Facing f) =>
-            Vector3d.Dot(f.Left, frame.Left) + Vector3d.Dot(f.Up, frame.Up) + Vector3d.Dot(f.Front, frame.Front);
-        return Alignment(facing) >= AxisFrames.All.Max(Alignment);
-    }
+    private static double Alignment(Facing facing, HeadFrame frame) =>
+        Vector3d.Dot(facing.Left, frame.Left) + Vector3d.Dot(facing.Up, frame.Up) + Vector3d.Dot(facing.Front, frame.Front);
 
     // A stable sort: of equally good views the first stays first.
     private static FrameScore[] Best(IEnumerable<FrameScore> views, int most) =>
         [.. views.OrderByDescending(s => s.Agreement).Take(most)];
 
     private static FrameScore Better(FrameScore a, FrameScore b) => b.Agreement > a.Agreement ? b : a;
-
-    // The 24 axis facings turned by 45 degrees about each of their own axes: no rotation is farther than about 40
-    // degrees from one of these or of the axis facings.
-    private static List<Facing> BetweenAxes()
-    {
-        double s = Math.Sqrt(0.5);
-        var between = new List<Facing>();
-        foreach (Facing f in AxisFrames.All)
-        {
-            between.Add(new((f.Left + f.Front) * s, f.Up, (f.Front - f.Left) * s));
-            between.Add(new(f.Left, (f.Up + f.Front) * s, (f.Front - f.Up) * s));
-            between.Add(new((f.Left + f.Up) * s, (f.Up - f.Left) * s, f.Front));
-        }
-
-        return between;
-    }
 }

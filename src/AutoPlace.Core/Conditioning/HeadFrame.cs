@@ -46,6 +46,19 @@ public sealed record HeadFrame(Vector3d Origin, Vector3d Left, Vector3d Up, Vect
         return distance > 0 ? this with { Origin = (eyeLeft + eyeRight) * 0.5, InterocularDistance = distance } : this;
     }
 
+    /// <summary>Whether another frame is much the same.</summary>
+    /// <param name="other">The other frame.</param>
+    /// <param name="leastTrace">Least trace of the turn from one to the other: 1 + 2 cos of its angle.</param>
+    /// <param name="mostApart">Most distance of the origins in the larger interocular distance.</param>
+    /// <param name="mostScale">Largest ratio of the interocular distances.</param>
+    internal bool IsLike(HeadFrame other, double leastTrace, double mostApart, double mostScale)
+    {
+        double small = Math.Min(InterocularDistance, other.InterocularDistance), large = Math.Max(InterocularDistance, other.InterocularDistance);
+        return Vector3d.Dot(Left, other.Left) + Vector3d.Dot(Up, other.Up) + Vector3d.Dot(Front, other.Front) >= leastTrace
+            && Vector3d.Distance(Origin, other.Origin) <= mostApart * large
+            && large <= mostScale * small;
+    }
+
     /// <summary>Maps positions to the head frame, single precision, interocular distances.</summary>
     /// <param name="filePositions">V positions in file coordinates.</param>
     public Vector3[] ToHead(ReadOnlySpan<Vector3> filePositions)

@@ -78,7 +78,8 @@ public static class ModelContract
         return text.ToString();
     }
 
-    private static void Number(StringBuilder text, string kind, IReadOnlyList<string> names)
+    /// <summary>Appends names with their numbers, a line for each.</summary>
+    internal static void Number(StringBuilder text, string kind, IReadOnlyList<string> names)
     {
         for (int i = 0; i < names.Count; i++)
         {
