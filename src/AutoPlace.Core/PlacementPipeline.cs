@@ -14,6 +14,9 @@ namespace AutoPlace;
 /// </summary>
 public sealed class PlacementPipeline : IDisposable
 {
+    /// <summary>Landmarks by which a head shows more of itself than another: a tenth of all.</summary>
+    private const int MarkedlyMore = 6;
+
     private readonly LandmarkNetwork _network;
     private readonly Lazy<SurveyNetwork> _survey = new(SurveyNetwork.OpenDefault); // most heads are found without
     private readonly ConfidenceCalibration? _calibration;
@@ -48,7 +51,7 @@ public sealed class PlacementPipeline : IDisposable
         ArgumentNullException.ThrowIfNull(options);
         var clock = new StageClock(options.OnStage, cancellation);
         ScanSurface surface = clock.Time("Geometry", () => ScanSurface.Of(scan, options.Parts));
-        (FrameScore place, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
+        (FrameScore place, HeadReading read, IReadOnlyList<string> others) = MostComplete(scan, surface, options, clock, cancellation);
         (PreparedTemplate template, CarriedHead? carried) = clock.Time("Template", () => Recognised(Prepare(options.Template), scan, options));
         ConditionedHead understood = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
         SeenHead seen = clock.Time("Verification", () => SeenHead.Of(_calibration, surface, place, read, understood, []));
@@ -57,7 +60,6 @@ public sealed class PlacementPipeline : IDisposable
             seen = clock.Time("Landmarks", () => seen.Uncovered(scan, _network, _calibration, _builtIn.Value.MeanFace, options.Symmetric, cancellation));
         }
 
-        IReadOnlyList<string> others = clock.Time("Landmarks", () => OtherHeadsOf(scan, surface, read.Frame, options, cancellation));
         ConditionedHead head = seen.Head;
         JointLattice lattice = LatticeAt(template.Head, options.Lattice);
         HeadRegistration? found = carried is null ? clock.Time("Registration", () => LatticeRegistration.Register(AtlasOf(template), head)) : null;
@@ -121,9 +123,28 @@ public sealed class PlacementPipeline : IDisposable
             file, $"no head found: seen from several sides, the best place is like a head by {likeliest?.Read.Likeness ?? 0:0.00}, a head by more than {least:0.00}");
     }
 
-    // Who names parts knows which head is meant.
-    private IReadOnlyList<string> OtherHeadsOf(HeadScan scan, ScanSurface surface, HeadFrame found, PlacementOptions options, CancellationToken cancellation) =>
-        options.Parts.Count > 0 ? [] : OtherHeads.Of(scan, surface, new LandmarkDetector(surface, _network), found, _builtIn.Value.MeanFace, cancellation);
+    // Of several heads beside each other the one that shows markedly more of itself than what was found first, and the names of the others.
+    private (FrameScore Found, HeadReading Read, IReadOnlyList<string> Others) MostComplete(
+        HeadScan scan, ScanSurface surface, PlacementOptions options, StageClock clock, CancellationToken cancellation)
+    {
+        (FrameScore found, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
+        if (options.Parts.Count > 0)
+        {
+            return (found, read, []); // who names parts knows which head is meant
+        }
+
+        var detector = new LandmarkDetector(surface, _network);
+        IReadOnlyList<OtherHeads.OtherHead> others = Beside(read);
+        if (others.MaxBy(other => other.Read.Shown) is { } fuller && fuller.Read.Shown >= read.Shown + MarkedlyMore)
+        {
+            (found, read, others) = (fuller.Found, fuller.Read, Beside(fuller.Read));
+        }
+
+        return (found, read, [.. others.Select(other => other.Name)]);
+
+        IReadOnlyList<OtherHeads.OtherHead> Beside(HeadReading head) => clock.Time(
+            "Landmarks", () => OtherHeads.Of(scan, surface, detector, head.Frame, _builtIn.Value.MeanFace, cancellation));
+    }
 
     /// <inheritdoc/>
     public void Dispose()

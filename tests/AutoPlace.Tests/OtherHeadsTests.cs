@@ -114,6 +114,38 @@ public sealed class OtherHeadsTests : IDisposable
         Assert.Empty(placed.Confidence!.OtherHeads);
     }
 
+    /// <summary>Where a head is looked for first there is a face without its ears, jaw and the back of its head; beside it a whole head.</summary>
+    [Fact]
+    public void Most_complete_of_two_heads_is_placed()
+    {
+        TruthFile truth = TruthOf("maren");
+        HeadScan whole = MeshReader.Read(truth.MeshPath);
+        HeadFrame frame = FrameOf(truth);
+        Vector3d Aside(double by) => truth.Left * (by * truth.InterocularDistance);
+        HeadScan mask = Kept(whole, p => frame.ToHead((Vector3d)p) is { Z: > -0.55, Y: > -1.35, X: > -0.95 and < 0.95 });
+        HeadScan beside = ScanVariants.Mapped(whole, p => p + Aside(4));
+        Assert.InRange(Vector3d.Distance(Place(Balanced(mask), []).Frame.Origin, truth.Origin) / truth.InterocularDistance, 0, 0.1);
+
+        PlacementResult placed = Place(Balanced(Joined(mask, beside.Mesh, [.. beside.Parts.Select(part => $"whole {part.Name}")], f => beside.FaceParts[f], "mask")), []);
+
+        Assert.InRange(Vector3d.Distance(placed.Frame.Origin, truth.Origin + Aside(4)) / truth.InterocularDistance, 0, 0.1);
+        Assert.StartsWith("mask", Assert.Single(placed.Confidence!.OtherHeads), StringComparison.Ordinal);
+
+        // Balls on both sides as large as a head, so that the mask is in the middle and what is looked at first is the same.
+        HeadScan Balanced(HeadScan scan)
+        {
+            PolygonMesh ball = Primitives.Of("sphere");
+            foreach (int side in (int[])[-1, 1])
+            {
+                Vector3d centre = frame.ToFile(new(8 * side, -0.5, -1.2));
+                Vector3[] positions = [.. ball.Positions.ToArray().Select(p => (Vector3)(centre + ((Vector3d)p * (0.8 * truth.InterocularDistance))))];
+                scan = Joined(scan, new PolygonMesh(positions, ball.FaceStarts.ToArray(), ball.FaceVertices.ToArray()), ["ball"], _ => 0);
+            }
+
+            return scan;
+        }
+    }
+
     /// <inheritdoc/>
     public void Dispose() => _pipeline.Dispose();
 
@@ -127,6 +159,12 @@ public sealed class OtherHeadsTests : IDisposable
         HeadScan first = MeshReader.Read(to.MeshPath);
         HeadScan second = ScanVariants.Mapped(MeshReader.Read(from.MeshPath), p => toFrame.ToFile(fromFrame.ToHead((Vector3d)p) + new Vector3d(by, 0, 0)));
         return Joined(first, second.Mesh, [.. second.Parts.Select(part => $"{other} {part.Name}")], f => second.FaceParts[f], name);
+    }
+
+    private static HeadScan Kept(HeadScan scan, Func<Vector3, bool> keeps)
+    {
+        int[] left = [.. Enumerable.Range(0, scan.Mesh.FaceCount).Where(f => scan.Mesh.Face(f).ToArray().All(v => keeps(scan.Mesh.Positions[v])))];
+        return ScanVariants.With(scan, scan.Mesh.Subset(left, out _), [.. left.Select(f => scan.FaceParts[f])]);
     }
 
     private static HeadFrame FrameOf(TruthFile truth) =>

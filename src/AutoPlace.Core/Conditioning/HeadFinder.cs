@@ -31,6 +31,11 @@ public static class HeadFinder
     /// <summary>Agreement below which nothing is taken for a head: where it is looked for, and where a person says how it is turned, which says that there is one.</summary>
     public const double Plausible = 0.35, PlausibleWhereTold = 0.1;
 
+    /// <summary>The same for so many of the likeliest proposals: faces unlike any person's agree by no more, seen rightly.</summary>
+    private const double PlausibleWhereProposed = 0.05;
+
+    private const int Trusted = 3;
+
     /// <summary>Crops that are looked at before the best of them may convince.</summary>
     private const int LookedAtTogether = 2;
 
@@ -119,10 +124,14 @@ public static class HeadFinder
                     yield return place;
                 }
 
-                seen.AddRange(score(proposed, cancellation));
+                FrameScore[] atProposals = score(proposed, cancellation);
+                seen.AddRange(atProposals);
                 List<FrameScore> looks = LookAgain(Best(seen.Where(s => !IsAmong(given, s)), Followed), score, cancellation);
-                best = looks.Select(s => s.Agreement).Append(best).Max();
-                foreach (FrameScore place in Likeliest(looks.Concat(seen), given, plausible))
+                best = looks.Concat(seen).Select(s => s.Agreement).Append(0).Max();
+
+                // The likeliest proposals are worth looking at from several sides where a single look isn't sure of them, too.
+                foreach (FrameScore place in Likeliest(looks.Concat(seen), given, plausible)
+                    .Concat(Likeliest(atProposals.Take(Trusted), given, PlausibleWhereProposed)))
                 {
                     yield return place;
                 }

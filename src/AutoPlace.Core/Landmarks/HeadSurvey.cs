@@ -8,8 +8,8 @@ namespace AutoPlace.Landmarks;
 
 /// <summary>
 /// Where heads may be in a scan: all of it is seen from fourteen sides, along the axes and between them, and the head
-/// finder's network says of each view where a head is, how large, and how turned, whether its face shows or not.
-/// What several views say alike comes first.
+/// finder's network says of each view where a head is, how large, and how turned, whether its face shows or not. What
+/// several views say alike is looked at closer, from where its front is said to be.
 /// </summary>
 internal static class HeadSurvey
 {
@@ -42,7 +42,7 @@ internal static class HeadSurvey
     /// <param name="scan">The scan.</param>
     /// <param name="network">The head finder's network.</param>
     /// <param name="cancellation">Stops between views.</param>
-    /// <returns>Frames of heads; of what several views say the surest one's.</returns>
+    /// <returns>Frames of heads: as the closer views have them, then as the others do; of what several say the surest one's.</returns>
     public static IReadOnlyList<HeadFrame> Propose(ScanSurface scan, SurveyNetwork network, CancellationToken cancellation)
     {
         Vector3[] used = Used(scan.Mesh);

@@ -37,12 +37,11 @@ internal static class OtherHeads
     /// <param name="found">Where the head is that was found.</param>
     /// <param name="face">The mean face, which settles frames.</param>
     /// <param name="cancellation">Stops between views.</param>
-    /// <returns>For each head the name of its part, or, where the head that was found belongs to that, too, its place in the file.</returns>
-    public static IReadOnlyList<string> Of(
+    public static IReadOnlyList<OtherHead> Of(
         HeadScan scan, ScanSurface surface, LandmarkDetector detector, HeadFrame found, MeanFace face, CancellationToken cancellation)
     {
         var heads = new List<HeadFrame> { found };
-        var names = new List<string>();
+        var others = new List<OtherHead>();
         Extent[] extents = Extents(surface, found);
         foreach (int piece in Beside(extents))
         {
@@ -57,11 +56,11 @@ internal static class OtherHeads
             if (read.Likeness >= HeadReading.LeastLikeness && heads.TrueForAll(head => IsApart(head, read.Frame)))
             {
                 heads.Add(read.Frame);
-                names.Add(PartOf(scan, surface, extents, piece) ?? PlaceOf(read.Frame));
+                others.Add(new OtherHead(PartOf(scan, surface, extents, piece) ?? PlaceOf(read.Frame), seen, read));
             }
         }
 
-        return names;
+        return others;
     }
 
     /// <summary>The pieces that are looked at.</summary>
@@ -133,6 +132,12 @@ internal static class OtherHeads
 
         return [.. surface.ComponentBoxes(frame.ToHead(surface.Mesh.Positions)).Zip(triangles, (box, count) => new Extent(box.Low, box.High, count))];
     }
+
+    /// <summary>A head beside the one that was found.</summary>
+    /// <param name="Name">The name of its part, or, where the head that was found belongs to that, too, its place in the file.</param>
+    /// <param name="Found">The look that found it.</param>
+    /// <param name="Read">What was read there.</param>
+    internal sealed record OtherHead(string Name, FrameScore Found, HeadReading Read);
 
     // A piece's box, in the head frame of the head that was found, interocular distances.
     private readonly record struct Extent(Vector3 Low, Vector3 High, int Triangles)
