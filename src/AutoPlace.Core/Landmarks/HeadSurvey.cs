@@ -13,7 +13,7 @@ namespace AutoPlace.Landmarks;
 /// </summary>
 internal static class HeadSurvey
 {
-    /// <summary>Half of a view's side over half of the scan's largest extent, as in training in the middle.</summary>
+    /// <summary>A view's side over the scan's largest extent; in training it is 1.02 to 1.3.</summary>
     private const float Margin = 1.1f;
 
     /// <summary>Probability below which nothing is proposed, and proposals of a view at most.</summary>
@@ -51,10 +51,10 @@ internal static class HeadSurvey
             return [];
         }
 
-        List<Proposal> coarse = Merged(Look(scan, network, [.. Sides.Select(side => ViewOf(used, side.Toward, side.Up))], cancellation));
-        Proposal[] looked = [.. coarse.Take(LookedAtCloser)];
-        List<Proposal> closer = Look(scan, network, [.. looked.Select(p => CloserView(p.Frame))], cancellation);
-        return [.. Merged(closer).Concat(looked).Concat(coarse.Skip(LookedAtCloser)).Select(p => p.Frame)];
+        OrthographicView[] around = [.. Sides.Select(side => OrthographicView.ShowingAll(used, side.Up, side.Toward, Margin, ModelContract.InputSize))];
+        List<Proposal> coarse = Merged(Look(scan, network, around, cancellation));
+        List<Proposal> closer = Look(scan, network, [.. coarse.Take(LookedAtCloser).Select(p => CloserView(p.Frame))], cancellation);
+        return [.. Merged(closer).Concat(coarse).Select(p => p.Frame)];
     }
 
     // Each proposal joins the surest one that it is like; those that views agree on come first.
@@ -81,20 +81,17 @@ internal static class HeadSurvey
     private static List<Proposal> Look(ScanSurface scan, SurveyNetwork network, OrthographicView[] views, CancellationToken cancellation)
     {
         var ofViews = new List<Proposal>[views.Length];
-        var options = new ParallelOptions { CancellationToken = cancellation, MaxDegreeOfParallelism = Environment.ProcessorCount };
-        Parallel.For(0, views.Length, options, i => ofViews[i] = Look(scan, network, views[i]));
+        LandmarkDetector.ForEach(views.Length, i => ofViews[i] = Look(scan, network, views[i]), cancellation);
         return [.. ofViews.SelectMany(proposals => proposals)];
     }
 
     private static List<Proposal> Look(ScanSurface scan, SurveyNetwork network, in OrthographicView view)
     {
-        var buffer = new VisibilityBuffer(view.Size);
-        Rasterizer.Rasterize(scan.Mesh, view, buffer);
-        int length = ViewTensor.Length(view.Size);
-        float[] planes = ArrayPool<float>.Shared.Rent(length);
-        ViewTensor.Write(buffer, view, scan.Mesh, scan.Normals, scan.TriangleMaterials, planes.AsSpan(0, length));
-        float[] map = network.Predict(planes.AsSpan(0, length));
-        ArrayPool<float>.Shared.Return(planes);
+        float[] rented = ArrayPool<float>.Shared.Rent(ViewTensor.Length(view.Size));
+        Span<float> planes = rented.AsSpan(0, ViewTensor.Length(view.Size));
+        scan.Draw(view, planes);
+        float[] map = network.Predict(planes);
+        ArrayPool<float>.Shared.Return(rented);
         return Read(map, view);
     }
 
@@ -107,7 +104,7 @@ internal static class HeadSurvey
         var peaks = new List<int>();
         for (int cell = 0; cell < cells; cell++)
         {
-            if (Sigmoid(map[cell]) >= LeastPresence && IsPeak(map, cell))
+            if (LandmarkNetwork.Sigmoid(map[cell]) >= LeastPresence && IsPeak(map, cell))
             {
                 peaks.Add(cell);
             }
@@ -132,7 +129,7 @@ internal static class HeadSurvey
                 Number(SurveyContract.Depth) * view.HalfSize);
             double interocular = view.HalfSize * Math.Exp(Number(SurveyContract.LogInterocular));
             proposals.Add(new Proposal(
-                new HeadFrame((Vector3d)origin, Vector3d.Cross(up, front), up, front, interocular), Sigmoid(map[cell])));
+                new HeadFrame((Vector3d)origin, Vector3d.Cross(up, front), up, front, interocular), LandmarkNetwork.Sigmoid(map[cell])));
         }
 
         return proposals;
@@ -160,23 +157,6 @@ internal static class HeadSurvey
         }
 
         return true;
-    }
-
-    private static double Sigmoid(double logit) => 1 / (1 + Math.Exp(-logit));
-
-    private static OrthographicView ViewOf(Vector3[] positions, Vector3 toward, Vector3 up)
-    {
-        var right = Vector3.Cross(up, toward);
-        (Vector3 low, Vector3 high) = (new(float.PositiveInfinity), new(float.NegativeInfinity));
-        foreach (Vector3 p in positions)
-        {
-            var seen = new Vector3(Vector3.Dot(p, right), Vector3.Dot(p, up), Vector3.Dot(p, toward));
-            (low, high) = (Vector3.Min(low, seen), Vector3.Max(high, seen));
-        }
-
-        Vector3 middle = (low + high) / 2, extent = high - low;
-        float half = Margin * MathF.Max(extent.X, MathF.Max(extent.Y, extent.Z)) / 2;
-        return new((right * middle.X) + (up * middle.Y) + (toward * middle.Z), right, up, toward, MathF.Max(half, float.Epsilon), ModelContract.InputSize);
     }
 
     // From the front, so near that a head with its neck fills most of the view.

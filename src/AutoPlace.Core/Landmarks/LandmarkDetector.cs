@@ -62,11 +62,9 @@ public sealed class LandmarkDetector
     private ViewObservation Look(HeadFrame frame, OrthographicView headView)
     {
         OrthographicView view = frame.InFile(headView);
-        var buffer = new VisibilityBuffer(view.Size);
-        Rasterizer.Rasterize(_scan.Mesh, view, buffer);
         float[] rented = ArrayPool<float>.Shared.Rent(ViewTensor.Length(view.Size));
         Span<float> planes = rented.AsSpan(0, ViewTensor.Length(view.Size));
-        ViewTensor.Write(buffer, view, _scan.Mesh, _scan.Normals, _scan.TriangleMaterials, planes);
+        VisibilityBuffer buffer = _scan.Draw(view, planes);
         ViewPrediction prediction = Predict(planes, headView);
         ArrayPool<float>.Shared.Return(rented);
         return new ViewObservation(headView, view, buffer, prediction);
@@ -84,8 +82,11 @@ public sealed class LandmarkDetector
         return _network.Predict(planes).Mirrored();
     }
 
-    // One view after the other on each core; what a view says doesn't depend on the others.
-    private static void ForEach(int count, Action<int> body, CancellationToken cancellation)
+    /// <summary>One view after the other on each core; what a view says doesn't depend on the others.</summary>
+    /// <param name="count">Number of views.</param>
+    /// <param name="body">Looks at one.</param>
+    /// <param name="cancellation">Stops between views.</param>
+    internal static void ForEach(int count, Action<int> body, CancellationToken cancellation)
     {
         var options = new ParallelOptions { CancellationToken = cancellation, MaxDegreeOfParallelism = Environment.ProcessorCount };
         Parallel.For(0, count, options, body);

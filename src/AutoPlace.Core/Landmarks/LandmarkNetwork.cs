@@ -79,5 +79,6 @@ public sealed class LandmarkNetwork : IDisposable
         return new ViewPrediction(landmarks, Sigmoid(buffers.Output("facing")[0]), new DenseMap(ModelContract.MapSize, atlas, sigma, classes));
     }
 
-    private static double Sigmoid(double logit) => 1 / (1 + Math.Exp(-logit));
+    /// <summary>Probability of a logit.</summary>
+    internal static double Sigmoid(double logit) => 1 / (1 + Math.Exp(-logit));
 }

@@ -1,6 +1,7 @@
 using System.Numerics;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
+using AutoPlace.Rendering;
 
 namespace AutoPlace.Landmarks;
 
@@ -74,6 +75,18 @@ public sealed class ScanSurface
             scan.Parts.Count > 1 ? [.. materials] : [],
             [.. pieces],
             components.Count);
+    }
+
+    /// <summary>Draws a view of the scan as a network sees it.</summary>
+    /// <param name="view">The view, file coordinates.</param>
+    /// <param name="planes">Receives <see cref="ViewTensor"/>'s planes.</param>
+    /// <returns>What each pixel sees.</returns>
+    internal VisibilityBuffer Draw(in OrthographicView view, Span<float> planes)
+    {
+        var buffer = new VisibilityBuffer(view.Size);
+        Rasterizer.Rasterize(Mesh, view, buffer);
+        ViewTensor.Write(buffer, view, Mesh, Normals, TriangleMaterials, planes);
+        return buffer;
     }
 
     /// <summary>The boxes of the connected pieces; of one that was left out, from positive to negative infinity.</summary>

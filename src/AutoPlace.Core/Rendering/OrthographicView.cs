@@ -36,6 +36,27 @@ public readonly record struct OrthographicView(Vector3 Centre, Vector3 Right, Ve
         return new(centre, right, up, toward, halfSize, size);
     }
 
+    /// <summary>View that shows all of a mesh and its surroundings, however it is turned about its middle.</summary>
+    /// <param name="positions">The mesh's vertices, at least one.</param>
+    /// <param name="up">Unit vector up the image.</param>
+    /// <param name="toward">Unit vector towards the viewer, at right angles to <paramref name="up"/>.</param>
+    /// <param name="margin">Side of the image over the largest extent along the view's axes.</param>
+    /// <param name="size">Pixels a side.</param>
+    public static OrthographicView ShowingAll(ReadOnlySpan<Vector3> positions, Vector3 up, Vector3 toward, float margin, int size)
+    {
+        var right = Vector3.Cross(up, toward);
+        (Vector3 low, Vector3 high) = (new(float.PositiveInfinity), new(float.NegativeInfinity));
+        foreach (Vector3 p in positions)
+        {
+            var seen = new Vector3(Vector3.Dot(p, right), Vector3.Dot(p, up), Vector3.Dot(p, toward));
+            (low, high) = (Vector3.Min(low, seen), Vector3.Max(high, seen));
+        }
+
+        Vector3 middle = (low + high) / 2, extent = high - low;
+        float half = margin * MathF.Max(extent.X, MathF.Max(extent.Y, extent.Z)) / 2;
+        return new((right * middle.X) + (up * middle.Y) + (toward * middle.Z), right, up, toward, MathF.Max(half, float.Epsilon), size);
+    }
+
     /// <summary>Pixel coordinates (x right, y down) and view depth (z towards the viewer, relative to the centre).</summary>
     public Vector3 Project(Vector3 point)
     {
