@@ -60,6 +60,17 @@ class Graph:
         inner = self.norm(name + ".second", self.norm(name + ".first", x, module.first), module.second)
         return self.add("Relu", [self.add("Add", [x, inner])])
 
+    def encoder(self, model):
+        """Stem and levels of a network that has them as network.LandmarkNetwork does; the outputs of the levels."""
+        x = self.norm("stem", contract.INPUT, model.stem)
+        levels = []
+        for i, (down, encode) in enumerate(zip(model.down, model.encode)):
+            x = self.norm(f"down{i}", x, down)
+            for j, block in enumerate(encode):
+                x = self.residual(f"encode{i}.{j}", x, block)
+            levels.append(x)
+        return levels
+
     def linear(self, name, x, module, output=None):
         """Last axis times the layer's weight, plus its bias."""
         product = self.add("MatMul", [x, self.weight(name + ".weight", module.weight.t())])
@@ -69,13 +80,8 @@ class Graph:
 def build(model):
     """ONNX model of a LandmarkNetwork; its weights are read as they are, batch norm in its inference form."""
     g = Graph()
-    x = g.norm("stem", contract.INPUT, model.stem)
-    levels = []
-    for i, (down, encode) in enumerate(zip(model.down, model.encode)):
-        x = g.norm(f"down{i}", x, down)
-        for j, block in enumerate(encode):
-            x = g.residual(f"encode{i}.{j}", x, block)
-        levels.append(x)
+    levels = g.encoder(model)
+    x = levels[-1]
     pooled = g.add("Flatten", [g.add("GlobalAveragePool", [x])], axis=1)
     twice = g.weight("twice", [1, 1, 2, 2])
     for i in reversed(range(len(network.DECODER))):

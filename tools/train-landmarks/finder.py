@@ -16,7 +16,7 @@ from torch.nn import functional as F
 
 import contract
 import export
-from network import ConvNorm, Residual
+from network import ConvNorm, Residual, encoded, initialise
 
 CONTRACT = hashlib.sha256((Path(__file__).parent / "finder-contract.txt").read_bytes()).hexdigest()
 STEM = 16
@@ -41,9 +41,7 @@ class HeadFinder(nn.Module):
         self.decode = nn.ModuleList(Residual(c) for c in ENCODER[1:3])
         self.features = ConvNorm(ENCODER[1], ENCODER[1])
         self.map = nn.Conv2d(ENCODER[1], CHANNELS, 1)
-        for module in self.modules():
-            if isinstance(module, nn.Conv2d):
-                nn.init.kaiming_normal_(module.weight, mode="fan_out", nonlinearity="relu")
+        initialise(self)
         nn.init.normal_(self.map.weight, std=0.01)
         nn.init.zeros_(self.map.bias)
         with torch.no_grad():
@@ -51,11 +49,8 @@ class HeadFinder(nn.Module):
             self.map.bias[9] = -1.5
 
     def forward(self, views):
-        x = self.stem(views)
-        levels = []
-        for down, encode in zip(self.down, self.encode):
-            x = encode(down(x))
-            levels.append(x)
+        levels = encoded(self, views)
+        x = levels[-1]
         for i in (1, 0):
             lifted = F.interpolate(self.lift[i](x), scale_factor=2.0, mode="nearest")
             x = self.decode[i](F.relu(lifted + levels[i + 1]))
@@ -65,13 +60,8 @@ class HeadFinder(nn.Module):
 def build(model):
     """ONNX model of a HeadFinder, node by node as export.build."""
     g = export.Graph()
-    x = g.norm("stem", contract.INPUT, model.stem)
-    levels = []
-    for i, (down, encode) in enumerate(zip(model.down, model.encode)):
-        x = g.norm(f"down{i}", x, down)
-        for j, block in enumerate(encode):
-            x = g.residual(f"encode{i}.{j}", x, block)
-        levels.append(x)
+    levels = g.encoder(model)
+    x = levels[-1]
     twice = g.weight("twice", [1, 1, 2, 2])
     for i in (1, 0):
         lifted = g.add("Resize", [g.norm(f"lift{i}", x, model.lift[i]), "", twice], mode="nearest",

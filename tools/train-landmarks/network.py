@@ -53,6 +53,23 @@ class Residual(nn.Module):
         return F.relu(x + self.second(self.first(x)))
 
 
+def encoded(model, views):
+    """What each level of an encoder (stem, down, encode) makes of views, the coarsest last."""
+    x = model.stem(views)
+    levels = []
+    for down, encode in zip(model.down, model.encode):
+        x = encode(down(x))
+        levels.append(x)
+    return levels
+
+
+def initialise(model):
+    """Random weights of all convolutions (He et al. 2015, eq. 14)."""
+    for module in model.modules():
+        if isinstance(module, nn.Conv2d):
+            nn.init.kaiming_normal_(module.weight, mode="fan_out", nonlinearity="relu")
+
+
 class LandmarkNetwork(nn.Module):
     """Views (N x 6 x 256 x 256) to the six outputs of the contract, as a dictionary."""
 
@@ -91,19 +108,14 @@ class LandmarkNetwork(nn.Module):
         self.presence_bias = nn.Parameter(torch.zeros(landmarks))
         self.facing = nn.Linear(encoder[-1], 1)
 
-        for module in self.modules():
-            if isinstance(module, nn.Conv2d):
-                nn.init.kaiming_normal_(module.weight, mode="fan_out", nonlinearity="relu")
+        initialise(self)
         for head in (self.heat, self.dense, self.classes):
             nn.init.normal_(head.weight, std=0.01)
             nn.init.zeros_(head.bias)
 
     def forward(self, views):
-        x = self.stem(views)
-        levels = []
-        for down, encode in zip(self.down, self.encode):
-            x = encode(down(x))
-            levels.append(x)
+        levels = encoded(self, views)
+        x = levels[-1]
         pooled = x.mean((2, 3))
         for i in reversed(range(len(DECODER))):
             lifted = F.interpolate(self.lift[i](x), scale_factor=2.0, mode="nearest")

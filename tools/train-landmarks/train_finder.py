@@ -69,7 +69,7 @@ def prepared(batch, layout, raw):
 @torch.no_grad()
 def measure(model, raw, layout, device):
     """Figures of held-out views, each alone and the best proposal of each head's views."""
-    found, frames, heads, kinds, numbers = [], [], [], [], []
+    found, frames, kinds, numbers = [], [], [], []
     for start in range(0, len(raw), 128):
         part = raw[start:start + 128].to(device)
         batch = records.decode(part, layout)
