@@ -22,7 +22,7 @@ internal sealed class FitReport(TextWriter output)
     private void Radii(string heading, IReadOnlyList<TestedRadius> radii)
     {
         output.WriteLine($"radius90 of {heading}");
-        output.WriteLine("                      count  held %  median error %  median radius %  ratio");
+        output.WriteLine("                      count  held % (95 % interval)  median error %  median radius %  ratio");
         Row("all", radii);
         foreach (IGrouping<string, TestedRadius> kind in radii.GroupBy(r => r.Kind).OrderBy(g => g.Key, StringComparer.Ordinal))
         {
@@ -45,7 +45,10 @@ internal sealed class FitReport(TextWriter output)
         {
             double error = 100 * Median(chosen.Select(r => r.Error)), radius = 100 * Median(chosen.Select(r => r.Radius));
             double held = 100.0 * chosen.Count(r => r.Error <= r.Radius) / chosen.Count;
-            output.WriteLine($"{name,-20} {chosen.Count,6} {held,7:F1} {error,15:F2} {radius,16:F2} {radius / error,6:F2}");
+            (double low, double high) = HeadBootstrap.Intervals(
+                [.. chosen.GroupBy(r => r.Head).Select(head => (Held: head.Count(r => r.Error <= r.Radius), Of: head.Count()))],
+                heads => [100.0 * heads.Sum(h => h.Held) / heads.Sum(h => h.Of)])[0];
+            output.WriteLine($"{name,-20} {chosen.Count,6} {held,7:F1} ({low:F1} to {high:F1}) {error,15:F2} {radius,16:F2} {radius / error,6:F2}");
         }
     }
 
@@ -54,7 +57,7 @@ internal sealed class FitReport(TextWriter output)
     {
         bool[] failed = [.. heads.Select(h => h.HasFailed)], whereSeen = [.. heads.Select(h => h.HasFailedWhereSeen)];
         output.WriteLine($"needs a person, {heads.Count} heads, each by trees of others; failed: wrong frame, or too many landmarks off");
-        output.WriteLine("heads                 count  failed  AUROC  missed of failed, %, when the first 20 / 30 / 40 / 50 % are reviewed; at best at 20 %; to review for 2 %");
+        output.WriteLine("heads                 count  failed  AUROC  missed of failed, %, when the first 20 (95 % interval) / 30 / 40 / 50 % are reviewed; at best at 20 %; to review for 2 %");
         int[] all = [.. Enumerable.Range(0, heads.Count)];
         Row("all", all, failed);
         Row("all, where seen", all, whereSeen);
@@ -75,11 +78,13 @@ internal sealed class FitReport(TextWriter output)
         {
             int[] order = [.. chosen.OrderByDescending(i => probabilities[i])];
             int bad = chosen.Count(i => failed[i]);
-            string missed = string.Join(" / ", Enumerable.Range(2, 4).Select(tenths => Percent(order.Skip(tenths * order.Length / 10).Count(i => failed[i]))));
+            string[] missed = [.. Enumerable.Range(2, 4).Select(tenths => Percent(order.Skip(tenths * order.Length / 10).Count(i => failed[i])))];
+            (double low, double high) = HeadBootstrap.Intervals(chosen, drawn =>
+                [100.0 * drawn.OrderByDescending(i => probabilities[i]).Skip(drawn.Count / 5).Count(i => failed[i]) / Math.Max(1, drawn.Count(i => failed[i]))])[0];
             string best = Percent(Math.Max(0, bad - (order.Length / 5)));
             int needed = Enumerable.Range(0, order.Length).First(n => order.Skip(n).Count(i => failed[i]) <= MostMissed * bad);
             output.WriteLine(
-                $"{name,-20} {chosen.Length,6} {bad,7} {Auroc(chosen.Select(i => (probabilities[i], failed[i]))),6:F3}  {missed}; {best}; {100.0 * needed / order.Length:F0} %");
+                $"{name,-20} {chosen.Length,6} {bad,7} {Auroc(chosen.Select(i => (probabilities[i], failed[i]))),6:F3}  {missed[0]} ({low:F1} to {high:F1}) / {string.Join(" / ", missed[1..])}; {best}; {100.0 * needed / order.Length:F0} %");
 
             string Percent(int count) => $"{100.0 * count / Math.Max(1, bad):F1}";
         }

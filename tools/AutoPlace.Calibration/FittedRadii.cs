@@ -21,11 +21,11 @@ internal sealed record FittedRadii(RadiusCalibration Landmarks, ConformalRadii J
             double[] expected = [.. head.Select(l => Landmarks.ExpectedLogError(l.Landmark, l.Features, l.Place.Features))];
             heads.Add(new TestedHead(head.Key, expected));
             landmarks.AddRange(head.Zip(expected).Where(l => l.First.IsKnown).Select(l => new TestedRadius(
-                head.Key.Kind, l.First.IsModelled ? "modelled" : "not modelled", l.First.Error, Landmarks.Errors.Radius90(l.Second))));
+                head.Key.Head, head.Key.Kind, l.First.IsModelled ? "modelled" : "not modelled", l.First.Error, Landmarks.Errors.Radius90(l.Second))));
         }
 
         return new TestedHeads(heads, landmarks, [.. records.Joints.Where(j => tested(j.Place)).Select(j => new TestedRadius(
-            j.Place.Kind, Rides[(int)j.Features[Ride]], j.Error, Joints.Radius90(Joints.LogError.Evaluate(JointFeatures.Inputs(j.Features, j.Place.Features)))))]);
+            j.Place.Head, j.Place.Kind, Rides[(int)j.Features[Ride]], j.Error, Joints.Radius90(Joints.LogError.Evaluate(JointFeatures.Inputs(j.Features, j.Place.Features)))))]);
     }
 }
 
@@ -49,8 +49,9 @@ internal sealed record TestedHeads(IReadOnlyList<TestedHead> Heads, IReadOnlyLis
 internal sealed record TestedHead(ReadPlace Place, IReadOnlyList<double> ExpectedLogErrors);
 
 /// <summary>A radius and the error that it ought to hold, interocular distances.</summary>
+/// <param name="Head">Its head.</param>
 /// <param name="Kind">What its head is.</param>
 /// <param name="Group">What it belongs to.</param>
 /// <param name="Error">The error.</param>
 /// <param name="Radius">The radius.</param>
-internal readonly record struct TestedRadius(string Kind, string Group, double Error, double Radius);
+internal readonly record struct TestedRadius(string Head, string Kind, string Group, double Error, double Radius);

@@ -1,6 +1,8 @@
+using System.Globalization;
 using System.Text;
 using System.Text.Json;
 using System.Text.Json.Nodes;
+using AutoPlace.Verification;
 
 namespace AutoPlace.Cli.Evaluation;
 
@@ -8,6 +10,7 @@ namespace AutoPlace.Cli.Evaluation;
 internal sealed class EvaluationReport
 {
     private const string All = "all heads";
+    private const int IntervalWidth = 14;
     private static readonly JsonSerializerOptions Indented = new() { WriteIndented = true };
 
     private readonly IReadOnlyList<HeadScore> _scores;
@@ -38,9 +41,19 @@ internal sealed class EvaluationReport
 
         output.WriteLine();
         output.WriteLine(Row("group", "", Heading, "required six: median"));
-        foreach ((string group, ErrorSummary errors, ErrorSummary required) in ByGroup())
+        foreach (GroupSummary group in ByGroup())
         {
-            output.WriteLine(Row(group, "", Cells(errors), Invariant($"{required.Median:F1}")));
+            output.WriteLine(Row(group.Name, "", Cells(group.Errors), Invariant($"{group.Required.Median:F1}")));
+        }
+
+        output.WriteLine();
+        output.WriteLine(Row($"{100 * HeadBootstrap.Coverage:F0} % intervals, by heads", "heads", ["median", "mean", "<5 %", "<10 %"], "required six: median", IntervalWidth));
+        foreach (GroupSummary group in ByGroup().Where(g => g.Intervals is not null))
+        {
+            GroupIntervals i = group.Intervals!;
+            output.WriteLine(Row(
+                group.Name, Invariant($"{group.HeadCount}"),
+                [Between(i.Median), Between(i.Mean), Between(i.ShareUnder5, 100), Between(i.ShareUnder10, 100)], Between(i.RequiredMedian), IntervalWidth));
         }
 
         int radii = _scores.Sum(s => s.Radii.Count);
@@ -87,7 +100,7 @@ internal sealed class EvaluationReport
             ["heads"] = heads,
             ["landmarks"] = new JsonObject(ByLandmark().Select(l => KeyValuePair.Create(l.Landmark, (JsonNode?)Json(l.Errors)))),
             ["groups"] = new JsonObject(ByGroup().Select(g => KeyValuePair.Create(
-                g.Group, (JsonNode?)new JsonObject { ["all"] = Json(g.Errors), ["required"] = Json(g.Required) }))),
+                g.Name, (JsonNode?)new JsonObject { ["all"] = Json(g.Errors), ["required"] = Json(g.Required), ["interval95"] = Json(g.Intervals) }))),
         };
         output.WriteLine(report.ToJsonString(Indented));
     }
@@ -98,14 +111,11 @@ internal sealed class EvaluationReport
         orderby landmark.Key
         select (landmark.Key, ErrorSummary.Of(landmark));
 
-    private IEnumerable<(string Group, ErrorSummary Errors, ErrorSummary Required)> ByGroup() =>
+    private IEnumerable<GroupSummary> ByGroup() =>
         from members in _scores.GroupBy(s => s.Head.Group).OrderBy(g => g.Key, StringComparer.Ordinal)
-            .Select(g => (g.Key, Scores: g.AsEnumerable()))
-            .Append((Key: All, Scores: _scores))
-        select (
-            members.Key,
-            ErrorSummary.Of(members.Scores.SelectMany(s => s.Errors.Values)),
-            ErrorSummary.Of(members.Scores.SelectMany(s => s.RequiredErrors.Values)));
+            .Select(g => (g.Key, Scores: g.ToArray()))
+            .Append((Key: All, Scores: [.. _scores]))
+        select GroupSummary.Of(members.Key, members.Scores);
 
     private static readonly string[] Heading = ["n", "median", "mean", "<5 %", "<10 %", "max"];
 
@@ -119,12 +129,18 @@ internal sealed class EvaluationReport
         Invariant($"{e.Max:F1}"),
     ];
 
-    private static string Row(string name, string group, string[] cells, string last)
+    private static string Between((double Low, double High) interval, double factor = 1)
+    {
+        string format = factor == 1 ? "F1" : "F0";
+        return $"{(factor * interval.Low).ToString(format, CultureInfo.InvariantCulture)} to {(factor * interval.High).ToString(format, CultureInfo.InvariantCulture)}";
+    }
+
+    private static string Row(string name, string group, string[] cells, string last, int width = 8)
     {
         var line = new StringBuilder(name.PadRight(26)).Append(group.PadRight(12));
         foreach (string cell in cells)
         {
-            line.Append(cell.PadLeft(8));
+            line.Append(cell.PadLeft(width));
         }
 
         return line.Append("  ").Append(last).ToString().TrimEnd();
@@ -139,6 +155,17 @@ internal sealed class EvaluationReport
         ["shareUnder10"] = Rounded(e.ShareUnder10),
         ["max"] = Rounded(e.Max),
     };
+
+    private static JsonObject? Json(GroupIntervals? i) => i is null ? null : new()
+    {
+        ["median"] = Json(i.Median),
+        ["mean"] = Json(i.Mean),
+        ["shareUnder5"] = Json(i.ShareUnder5),
+        ["shareUnder10"] = Json(i.ShareUnder10),
+        ["requiredMedian"] = Json(i.RequiredMedian),
+    };
+
+    private static JsonArray Json((double Low, double High) interval) => [Rounded(interval.Low), Rounded(interval.High)];
 
     private static JsonNode? Rounded(double value) => double.IsNaN(value) ? null : Math.Round(value, 4);
 

@@ -6,6 +6,7 @@ using AutoPlace.Template;
 using AutoPlace.TrainingData;
 using AutoPlace.TrainingData.Morphable;
 using AutoPlace.TrainingData.Sampling;
+using AutoPlace.Verification;
 
 namespace AutoPlace.Calibration.Truth;
 
@@ -25,7 +26,7 @@ internal sealed class TruthCommand : IDisposable
     private readonly TruthRig _rig;
     private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
     private readonly ConcurrentBag<double> _skinErrors = [];
-    private readonly ConcurrentBag<(string Joint, double Error)> _openedErrors = [];
+    private readonly ConcurrentBag<(string Joint, int Head, double Error)> _openedErrors = [];
     private readonly ConcurrentBag<(double Closed, double Truth, double Placed)> _cutTeeth = [];
     private readonly ulong _seed;
     private readonly int _heads;
@@ -68,7 +69,7 @@ internal sealed class TruthCommand : IDisposable
                 Rig joints = _rig.On(truth.Shape, truth.Pose);
                 Add("mean", head, Compare(joints, looked.Placement, looked.Frame));
                 CompareSkin(truth, looked);
-                CompareOpened(joints, looked);
+                CompareOpened(head, joints, looked);
                 Add("identity", head, Compare(joints, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
             }
             catch (HeadNotFoundException)
@@ -88,13 +89,15 @@ internal sealed class TruthCommand : IDisposable
         double[] skin = [.. _skinErrors.Order()];
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
-            $"skin of face and ears as the map from the atlas has it, {skin.Length} points: median {Middle(skin):0.00}, mean {skin.Average():0.00}, 95 % {skin[skin.Length * 95 / 100]:0.00}"));
-        foreach (var joint in _openedErrors.GroupBy(e => e.Joint))
+            $"skin of face and ears as the map from the atlas has it, {skin.Length} points: median {Middle(skin):0.00}, mean {skin.Average():0.00}, 95 % {Upper(skin):0.00}"));
+        foreach (var joint in _openedErrors.GroupBy(e => e.Joint).OrderBy(g => g.Key, StringComparer.Ordinal))
         {
-            double[] opened = [.. joint.Select(e => e.Error).Order()];
+            double[] opened = [.. joint.OrderBy(e => e.Head).Select(e => e.Error)];
+            (double Low, double High)[] between = HeadBootstrap.Intervals(opened, drawn => [Middle([.. drawn.Order()]), Upper([.. drawn.Order()])]);
+            Array.Sort(opened);
             Console.WriteLine(string.Create(
                 CultureInfo.InvariantCulture,
-                $"{joint.Key} with the jaw open by {JawDegrees:0} degrees, % of the face's height: median {Middle(opened):0.00}, 95 % {opened[opened.Length * 95 / 100]:0.00}, within 3 % on {opened.Count(e => e <= 3)} of {opened.Length} heads"));
+                $"{joint.Key} with the jaw open by {JawDegrees:0} degrees, % of the face's height: median {Middle(opened):0.00} ({between[0].Low:0.00} to {between[0].High:0.00}), 95 % {Upper(opened):0.00} ({between[1].Low:0.00} to {between[1].High:0.00}), within 3 % on {opened.Count(e => e <= 3)} of {opened.Length} heads"));
         }
 
         Console.WriteLine(string.Create(
@@ -132,14 +135,14 @@ internal sealed class TruthCommand : IDisposable
     }
 
     // Chin and incisors turned about the condyles as found, and about the true ones: how far apart they come to lie, and whether teeth come through lips.
-    private void CompareOpened(Rig joints, PlacementResult placed)
+    private void CompareOpened(int head, Rig joints, PlacementResult placed)
     {
         Dictionary<string, Vector3d> truth = joints.Joints.ToDictionary(j => j.Name, j => j.Position, StringComparer.Ordinal);
         Dictionary<string, Vector3d> found = placed.Placement.Joints.ToDictionary(j => j.Joint.Name, j => placed.Frame.ToFile(j.Position), StringComparer.Ordinal);
         double height = Vector3d.Distance(truth["sellion"], truth["menton"]) / 100;
         foreach (string joint in (ReadOnlySpan<string>)["menton", "incisor_lower"])
         {
-            _openedErrors.Add((joint, Vector3d.Distance(Opened(found, found[joint]), Opened(truth, truth[joint])) / height));
+            _openedErrors.Add((joint, head, Vector3d.Distance(Opened(found, found[joint]), Opened(truth, truth[joint])) / height));
         }
 
         var mouth = new OpenedMouth(placed, TruthHead.Teeth, _rig.Below("jaw_hinge"));
@@ -193,7 +196,7 @@ internal sealed class TruthCommand : IDisposable
         double[] turns = [.. found.Where(e => e.Error.Degrees is not null).Select(e => e.Error.Degrees!.Value).Order()];
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
-            $"{name,-9} {errors.Length,6} {errors.Average(),8:0.00} {Middle(errors),7:0.00} {errors[errors.Length * 95 / 100],6:0.00} {errors[^1],6:0.0} {100.0 * errors.Count(e => e <= 5) / errors.Length,8:0.0} {(turns.Length > 0 ? Middle(turns) : double.NaN),6:0.0}"));
+            $"{name,-9} {errors.Length,6} {errors.Average(),8:0.00} {Middle(errors),7:0.00} {Upper(errors),6:0.00} {errors[^1],6:0.0} {100.0 * errors.Count(e => e <= 5) / errors.Length,8:0.0} {(turns.Length > 0 ? Middle(turns) : double.NaN),6:0.0}"));
         foreach (var region in found.GroupBy(e => e.Error.Joint.StartsWith("eye_centre", StringComparison.Ordinal) ? "eye centres" : e.Error.Region).OrderByDescending(g => g.Average(e => e.Error.Error)))
         {
             double[] across = [.. region.Where(e => e.Error.AcrossRow is not null).Select(e => e.Error.AcrossRow!.Value).Order()];
@@ -203,11 +206,23 @@ internal sealed class TruthCommand : IDisposable
                 $"          {region.Key,-12} {Middle([.. region.Select(e => e.Error.Error).Order()]),6:0.00} ({(across.Length > 0 ? Middle(across) : double.NaN):0.00}), {region.Average(e => e.Error.Error):0.00}; {worst.Key} {worst.Average(e => e.Error.Error):0.00}"));
         }
 
+        double[][] heads = [.. found.GroupBy(e => e.Head).OrderBy(g => g.Key).Select(g => g.Select(e => e.Error.Error).ToArray())];
+        (double Low, double High)[] between = HeadBootstrap.Intervals(heads, drawn =>
+        {
+            double[] all = [.. drawn.SelectMany(e => e)];
+            Array.Sort(all);
+            return [all.Average(), Upper(all)];
+        });
         var byHead = found.GroupBy(e => e.Head).Select(g => (g.Key, Mean: g.Average(e => e.Error.Error))).OrderByDescending(h => h.Mean).ToList();
+        Console.WriteLine(string.Create(
+            CultureInfo.InvariantCulture,
+            $"          heads drawn anew: {100 * HeadBootstrap.Coverage:0} % of the means within {between[0].Low:0.00} to {between[0].High:0.00}, of the 95 % points within {between[1].Low:0.00} to {between[1].High:0.00}"));
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
             $"          heads: neutral {byHead.Where(h => h.Key % 2 == 0).Average(h => h.Mean):0.00}, with expression {byHead.Where(h => h.Key % 2 == 1).Average(h => h.Mean):0.00}; worst {string.Join(", ", byHead.Take(3).Select(h => string.Create(CultureInfo.InvariantCulture, $"{h.Key}: {h.Mean:0.00}")))}"));
     }
+
+    private static double Upper(double[] sorted) => sorted[sorted.Length * 95 / 100];
 
     private static double Middle(double[] sorted) => sorted[sorted.Length / 2];
 }

@@ -66,6 +66,21 @@ public sealed class EvaluateCommandTests : IDisposable
     }
 
     [Fact]
+    public void Intervals_of_two_heads_reach_from_one_to_the_other_and_one_head_has_none()
+    {
+        AddHead("a", "scan", ["subnasale", "pronasale"], new Vector3d(0.02, 0, 0));
+        AddHead("b", "scan", ["subnasale"], new Vector3d(0.12, 0, 0));
+        AddHead("c", "stylised", ["subnasale"], Vector3d.Zero);
+
+        JsonNode groups = Report()["groups"]!;
+
+        JsonNode scans = groups["scan"]!["interval95"]!;
+        Assert.Equal([2, 12], scans["median"]!.AsArray().Select(v => Math.Round((double)v!, 2)));
+        Assert.Equal([0, 1], scans["shareUnder10"]!.AsArray().Select(v => (double)v!));
+        Assert.Null(groups["stylised"]!["interval95"]);
+    }
+
+    [Fact]
     public void Head_that_is_not_placed_is_listed_and_counts()
     {
         AddHead("a", "realistic", ["subnasale"], Vector3d.Zero);
