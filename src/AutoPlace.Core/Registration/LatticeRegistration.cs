@@ -84,7 +84,7 @@ public static class LatticeRegistration
         var placements = new JointPlacement[joints.Count];
         var expected = new SkinTarget[joints.Count];
         var turns = new Matrix3d[joints.Count];
-        var skinTurns = new SkinTurns(head.Controls, warp);
+        var skinTurns = new SkinTurns(template, head.Controls, warp, evidence.Skin);
         Parallel.For(0, joints.Count, i =>
         {
             ControlJoint joint = joints[i];
