@@ -8,7 +8,7 @@ internal static class GltfInfluences
     /// <summary>Sets JOINTS_n and WEIGHTS_n; vertices without influences follow joint 0.</summary>
     /// <param name="file">The file.</param>
     /// <param name="attributes">The primitive's attributes.</param>
-    /// <param name="influences">Influences by vertex; all with the same number of places, a multiple of four.</param>
+    /// <param name="influences">Influences by vertex, in whole sets of four; those that need fewer sets than others get empty places.</param>
     /// <param name="jointCount">Joints of the skin; decides between bytes and shorts.</param>
     internal static void Add(GlbContainer file, JsonObject attributes, VertexInfluences?[] influences, int jointCount)
     {
@@ -22,8 +22,9 @@ internal static class GltfInfluences
             {
                 int place = (VertexInfluences.Places * set) + (i % VertexInfluences.Places);
                 VertexInfluences? vertex = influences[i / VertexInfluences.Places];
-                joints[i] = (ushort)(vertex?.Joints[place] ?? 0);
-                shares[i] = vertex?.Shares[place] ?? (place == 0 ? 1 : 0);
+                (joints[i], shares[i]) = vertex is null ? ((ushort)0, place == 0 ? 1 : 0)
+                    : place < vertex.Joints.Length ? ((ushort)vertex.Joints[place], vertex.Shares[place])
+                    : ((ushort)0, 0);
             }
 
             attributes[$"JOINTS_{set}"] = jointCount > byte.MaxValue + 1
