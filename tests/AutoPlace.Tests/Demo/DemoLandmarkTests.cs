@@ -45,4 +45,46 @@ public sealed class DemoLandmarkTests
 
         PlacementResult Place(PlacementOptions options) => pipeline.Run(scan, options, TestContext.Current.CancellationToken);
     }
+
+    /// <summary>Two moves of one landmark are one place: on another file of the same shape it is found there again, and a joint that was locked before isn't moved twice.</summary>
+    [Fact]
+    public void Landmark_moved_twice_and_a_joint_locked_before_are_found_again_where_they_were_put()
+    {
+        using PlacementPipeline pipeline = PlacementPipeline.Open();
+        PlacementResult placed = pipeline.Run(MeshReader.Read(DemoFolder.Truths["maren"].MeshPath), PlacementOptions.Default, TestContext.Current.CancellationToken);
+        Vector3d corner = placed.Landmarks.Single(l => l.Name == "cheilion_left").Position;
+        Revision locked = Revision.First(placed.Correctable!).After(new LockJoint("nasolabial_2_left"));
+
+        Revision moved = locked
+            .After(new MoveLandmark("cheilion_left", corner + new Vector3d(0.1, 0.05, 0)))
+            .After(new MoveLandmark("cheilion_left", corner + new Vector3d(0.12, 0.05, 0)));
+
+        (Corrections kept, IReadOnlyList<CorrectionFit> fits) = CorrectionFitting.Fit(placed.Correctable!, moved.Corrections, sameFile: false);
+        Assert.All(fits, fit => Assert.Equal((fit.Subject, FitOutcome.AsItWas), (fit.Subject, fit.Outcome)));
+        Assert.Equal(moved.Corrections, kept);
+        Assert.Equal(locked.Joint("nasolabial_2_left").Position, moved.Joint("nasolabial_2_left").Position);
+    }
+
+    /// <summary>Who moves a landmark in placement.json has moved nothing else: the joints there, where the program had them, follow it.</summary>
+    [Fact]
+    public void Landmark_moved_in_a_placement_is_one_correction()
+    {
+        using PlacementPipeline pipeline = PlacementPipeline.Open();
+        HeadScan scan = MeshReader.Read(DemoFolder.Truths["maren"].MeshPath);
+        PlacementDocument written = FileCoordinates.Describe(pipeline.Run(scan, PlacementOptions.Default, TestContext.Current.CancellationToken));
+        Vector3d to = written.Landmarks.Single(l => l.Name == "pronasale").Position + new Vector3d(0, 0.005, 0);
+
+        PlacementResult kept = pipeline.Run(
+            scan,
+            PlacementOptions.Default with
+            {
+                Corrected = written with { Landmarks = [.. written.Landmarks.Select(l => l.Name == "pronasale" ? l with { Position = to } : l)] },
+            },
+            TestContext.Current.CancellationToken);
+
+        Assert.Equal(["pronasale"], kept.Corrections.Landmarks.Keys);
+        Assert.Empty(kept.Corrections.Joints);
+        Vector3d nose = kept.Frame.ToFile(kept.Placement.Joints.Single(j => j.Joint.Name == "pronasale").Position);
+        Assert.InRange(Vector3d.Distance(nose, to), 0, 0.002);
+    }
 }

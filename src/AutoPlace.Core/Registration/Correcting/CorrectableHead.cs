@@ -53,10 +53,16 @@ public sealed class CorrectableHead
     internal static CorrectableHead Seen(
         PreparedTemplate template, PreparedTemplate atlas, JointLattice lattice, TriangleMesh headMesh, HeadRegistration found, PolygonMesh polygons)
     {
-        return LaidBy([]);
+        CorrectableHead? automatic = null;
+        return automatic = LaidBy([]);
 
         CorrectableHead LaidBy(IReadOnlyList<LandmarkCorrection> set)
         {
+            if (set.Count == 0 && automatic is not null)
+            {
+                return automatic;
+            }
+
             HeadRegistration registration = set.Count == 0 ? found : LandmarkLocks.Apply(atlas, found, set);
             (LatticePlacement placement, HeadWarp warp) = LatticeRegistration.Place(template, lattice, registration);
             return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () => Mapped(template, v => warp.ApplyOnLip(template.Skin.Positions[v], template.Lips[v])), polygons)
@@ -102,6 +108,25 @@ public sealed class CorrectableHead
         ArgumentNullException.ThrowIfNull(corrections);
         LandmarkCorrection[] set = [.. corrections.Landmarks.Values.Where(l => Basis?.Has(l.Landmark) == true)];
         return Basis is null || set.SequenceEqual(Basis.Set) ? this : Basis.LayAnew(set);
+    }
+
+    /// <summary>
+    /// Corrections of joints with the atlas points that their places have on this head: where landmarks lay the lattice anew, the
+    /// same place is another point of the atlas. Places stay to the last bit.
+    /// </summary>
+    /// <param name="corrections">The corrections.</param>
+    internal Corrections Reread(Corrections corrections)
+    {
+        foreach (JointCorrection made in corrections.Joints.Values)
+        {
+            if (made is { Position: { } position, AtlasPoint: not null } && AutomaticJoint(made.Joint) is { } joint)
+            {
+                JointCorrection there = Fixed(joint, position);
+                corrections = corrections.With(made with { AtlasPoint = there.AtlasPoint, Lift = there.Lift });
+            }
+        }
+
+        return corrections;
     }
 
     /// <summary>

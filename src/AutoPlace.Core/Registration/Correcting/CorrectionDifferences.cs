@@ -12,7 +12,8 @@ public static class CorrectionDifferences
 
     /// <summary>
     /// The corrections that turn the program's placement into another one. Joints that are marked as locked there come
-    /// first; those that differ from where they follow to are locked as well.
+    /// first; those that differ from where they follow to are locked as well, but for those that are where the program had
+    /// them before a landmark was set: they follow the landmark.
     /// </summary>
     /// <param name="head">The head with the program's placement.</param>
     /// <param name="corrected">Joints as corrected elsewhere, head frame. Of joints that this lattice doesn't have, only locked ones are kept.</param>
@@ -22,6 +23,7 @@ public static class CorrectionDifferences
         ArgumentNullException.ThrowIfNull(head);
         ArgumentNullException.ThrowIfNull(corrected);
         Corrections found = Moved(head, landmarks ?? []);
+        CorrectableHead before = head;
         head = head.With(found);
         foreach (JointPlacement joint in corrected.Where(joint => joint.PositionLocked || joint.RotationLocked))
         {
@@ -33,14 +35,22 @@ public static class CorrectionDifferences
         {
             if (followed.TryGetValue(joint.Joint.Name, out JointPlacement? expected))
             {
-                bool moved = Vector3d.Distance(expected.Position, joint.Position) > LeastDistance;
-                bool turned = Rotation3d.AngleDegrees(expected.Rotation, joint.Rotation) > LeastAngleDegrees;
+                bool moved = HasMoved(expected, joint), turned = HasTurned(expected, joint);
+                if (head != before && before.AutomaticJoint(joint.Joint.Name) is { } untouched && !HasMoved(untouched, joint) && !HasTurned(untouched, joint))
+                {
+                    continue;
+                }
+
                 found = moved || turned ? found.With(Locked(head, joint, found, moved, turned)) : found;
             }
         }
 
         return found;
     }
+
+    private static bool HasMoved(JointPlacement from, JointPlacement to) => Vector3d.Distance(from.Position, to.Position) > LeastDistance;
+
+    private static bool HasTurned(JointPlacement from, JointPlacement to) => Rotation3d.AngleDegrees(from.Rotation, to.Rotation) > LeastAngleDegrees;
 
     private static Corrections Moved(CorrectableHead head, IReadOnlyList<Landmark> landmarks)
     {

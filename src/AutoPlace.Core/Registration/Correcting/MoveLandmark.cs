@@ -15,7 +15,8 @@ public sealed record MoveLandmark(string Landmark, Vector3d Position) : Edit
             throw new CorrectionException(Landmark, "the position has to be finite");
         }
 
-        LandmarkCorrection set = at.Head.Fixed(Landmark, Position)
+        // By the map as the program found it, by which it is looked for on another version of the head: not as other moves bent it.
+        LandmarkCorrection set = at.Head.With(Corrections.None).Fixed(Landmark, Position)
             ?? throw new CorrectionException(Landmark, "the program laid the lattice by no such landmark");
         return at.Corrections.With(set with { Note = Note ?? at.Corrections.Landmarks.GetValueOrDefault(Landmark)?.Note });
     }

@@ -39,7 +39,8 @@ public sealed class Revision
     {
         ArgumentNullException.ThrowIfNull(edit);
         Corrections corrections = edit.Apply(this);
-        return new Revision(Head.With(corrections), corrections, this);
+        CorrectableHead laid = Head.With(corrections);
+        return new Revision(laid, ReferenceEquals(laid, Head) ? corrections : laid.Reread(corrections), this);
     }
 
     /// <summary>A joint as it is now.</summary>
