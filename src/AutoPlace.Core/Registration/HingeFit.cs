@@ -18,7 +18,7 @@ internal sealed class HingeFit
     /// <summary>Standard deviation at which skin is as much guessed as seen, interocular distances.</summary>
     private const double HalfSeen = 0.05;
 
-    private static readonly string[] Landmarks = ["tragion", "exocanthion", "gonion"];
+    private static readonly string[] Landmarks = ["tragion", "exocanthion", "gonion"], Tragia = ["tragion_left", "tragion_right"];
 
     private readonly TemplateHead _template;
     private readonly SimilarityTransform _byLandmarks;
@@ -42,11 +42,18 @@ internal sealed class HingeFit
     /// <param name="joint">The joint's place on it.</param>
     public static double[] Weights(TemplateHead template, Vector3d[] skin, Vector3d joint)
     {
-        double condyle = template.Landmarks["tragion_left"].X * JawHingeRule.CondylarToBitragal;
+        double condyle = HalfCondylar(template);
         Vector3d left = joint with { X = Math.Max(Math.Abs(joint.X), condyle) }, right = left with { X = -left.X };
         return Array.ConvertAll(skin, p => (joint.X > -Midline ? Near(p, left) : 0) + (joint.X < Midline ? Near(p, right) : 0));
 
         static double Near(Vector3d p, Vector3d centre) => Math.Exp(-(p - centre).LengthSquared / (2 * AroundCondyle * AroundCondyle));
+    }
+
+    // Ears under hair weren't seen on a studio's own head.
+    private static double HalfCondylar(TemplateHead template)
+    {
+        double[] seen = [.. Tragia.Where(template.Landmarks.ContainsKey).Select(name => Math.Abs(template.Landmarks[name].X))];
+        return seen.Length > 0 ? seen.Average() * JawHingeRule.CondylarToBitragal : JawHingeRule.AdultHalfCondylar;
     }
 
     /// <summary>Where a joint of the hinge is on the head, and how large the head is there against the template.</summary>

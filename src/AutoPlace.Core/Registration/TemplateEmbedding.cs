@@ -51,7 +51,12 @@ internal sealed class TemplateEmbedding
 
             controls[i] = new ControlPoint(_own[i], registration.Warp.ApplyOnLip(_atlas[i], _lips[i]), variance, _lips[i]);
         });
-        var placeOf = controls.ToDictionary(control => control.Atlas, control => control.Head);
+        var placeOf = new Dictionary<Vector3d, Vector3d>(controls.Length);
+        foreach (ControlPoint control in controls)
+        {
+            placeOf.TryAdd(control.Atlas, control.Head); // vertices of unwelded polygons coincide
+        }
+
         SimilarityTransform whole = ProcrustesAlignment.Align(
             _own, [.. controls.Select(control => control.Head)], [.. controls.Select(control => 1 / control.Variance)]);
         return registration with

@@ -24,6 +24,9 @@ public static class JawHingeRule
     /// <summary>Breadth between the condyles' centres over the breadth between the tragia: 90.0 mm / 138.5 mm, from H-Anim's (ISO/IEC 19774-1) reference sites.</summary>
     public const double CondylarToBitragal = 90.0 / 138.5;
 
+    /// <summary>Half the breadth between an adult's condyles in interocular distances: of the same sources.</summary>
+    public const double AdultHalfCondylar = 90.0 / 2 / 62.9;
+
     /// <summary>Applies the rule.</summary>
     /// <param name="tragionLeft">Left tragion.</param>
     /// <param name="tragionRight">Right tragion.</param>
