@@ -57,7 +57,7 @@ public static class CorrectedPlacement
             placed.Confidence!, new KeptCorrections(corrections, said), solved, placed.HeadMesh, placed.Skin));
         return placed with
         {
-            NeedsPerson = ReviewNeed.Judge(placed.Agreement, placed.Confidence!, findings),
+            NeedsPerson = ReviewNeed.Judge(placed.Agreement, placed.Confidence!, landmarks, findings),
             Landmarks = landmarks,
             Placement = placement,
             Correctable = head,

@@ -27,9 +27,8 @@ internal static class LandmarkCheck
 
     private static IEnumerable<Finding> Required(CheckedHead head)
     {
-        foreach (string name in LandmarkNames.Required)
+        foreach ((string name, Landmark? landmark) in RequiredLandmarks.Of(head.Landmarks))
         {
-            Landmark? landmark = head.SeenLandmark(name) ?? (name == "menton" ? head.SeenLandmark("pogonion") : null);
             if (landmark is null)
             {
                 yield return Count.Finding(

@@ -19,10 +19,12 @@ public static class ReviewNeed
     /// <summary>Judges a placement.</summary>
     /// <param name="agreement">Agreement of the head finder's last look, in [0, 1].</param>
     /// <param name="confidence">How sure the reading of the head is.</param>
+    /// <param name="landmarks">Its landmarks, with those that a person set.</param>
     /// <param name="findings">Outcome of the checks.</param>
-    public static NeedsPerson Judge(double agreement, HeadConfidence confidence, IReadOnlyList<Finding> findings)
+    public static NeedsPerson Judge(double agreement, HeadConfidence confidence, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings)
     {
         ArgumentNullException.ThrowIfNull(confidence);
+        ArgumentNullException.ThrowIfNull(landmarks);
         ArgumentNullException.ThrowIfNull(findings);
         double fine = 1 - (confidence.Misunderstood ?? 0);
         var reasons = new List<string>();
@@ -31,16 +33,15 @@ public static class ReviewNeed
             Doubt(DoubtfulFrame, $"the front view agrees with a head's by {agreement:0.00} only");
         }
 
-        foreach (string name in LandmarkNames.Required)
+        foreach ((string name, Landmark? landmark) in RequiredLandmarks.Of(landmarks))
         {
-            Landmark? landmark = confidence.Landmarks.FirstOrDefault(l => l.Name == name);
-            if (landmark is null || landmark.Source == LandmarkSource.Inferred)
+            if (landmark is null)
             {
                 Doubt(MissingLandmark, $"{name} was not seen");
             }
             else if (ConfidenceRadius.Of90(landmark.Covariance) is var radius && radius > MostRadius)
             {
-                Doubt(DoubtfulLandmark, $"{name} is uncertain by {100 * radius:0} % of the interocular distance");
+                Doubt(DoubtfulLandmark, $"{landmark.Name} is uncertain by {100 * radius:0} % of the interocular distance");
             }
         }
 
