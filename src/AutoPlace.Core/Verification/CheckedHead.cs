@@ -88,7 +88,7 @@ public sealed class CheckedHead
         }
 
         (Vector3 a, Vector3 b, Vector3 c) = HeadMesh.Corners(patch.Triangle);
-        Vector3d normal = Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized() * Skin.Orientation;
-        return Vector3d.Dot(joint.Position - HeadMesh.Position(patch), normal);
+        Vector3d foot = HeadMesh.Position(patch), normal = Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized() * Skin.OrientationAt(foot);
+        return Vector3d.Dot(joint.Position - foot, normal);
     }
 }

@@ -15,7 +15,25 @@ public sealed class SkinDistanceTests
         Assert.Equal(-0.25, skin.Signed(new(0.1, 0.2, 0.75)), 1e-6);
         Assert.Equal(Math.Sqrt(2), skin.Signed(new(2, 0.3, 2)), 1e-6);
         Assert.Equal(Math.Sqrt(3), skin.Signed(new(-2, 2, 2)), 1e-6);
-        Assert.Equal(1, skin.Orientation);
+        Assert.Equal(1, skin.OrientationAt(new(0, 0, 1)));
+    }
+
+    /// <summary>A larger cube around that is inside out, as sheets of hair may be, and a flat strip: neither turns the small one over.</summary>
+    [Fact]
+    public void Each_piece_has_its_own_outside_and_flat_ones_follow_most_of_the_rest()
+    {
+        TriangleMesh cube = Cube();
+        System.Numerics.Vector3[] large = [.. cube.Positions.ToArray().Select(p => p * 4)];
+        int[] reversed = [.. cube.Indices.ToArray().Select((_, i) => 8 + cube.Indices[(3 * (i / 3)) + 2 - (i % 3)])];
+        var both = new TriangleMesh(
+            [.. cube.Positions, .. large, new(0, 0, 10), new(1, 0, 10), new(0, 1, 10)], [.. cube.Indices, .. reversed, 16, 17, 18]);
+
+        var skin = new SkinDistance(new BoundingVolumeHierarchy(both));
+
+        Assert.Equal(0.5, skin.Signed(new(0, 0, 1.5)), 1e-6);
+        Assert.Equal(0.5, skin.Signed(new(0, 0, 4.5)), 1e-6);
+        Assert.Equal(-0.5, skin.Signed(new(0, 3.5, 0)), 1e-6);
+        Assert.Equal((1, -1, -1), (skin.OrientationAt(new(0, 0, 1)), skin.OrientationAt(new(0, 0, 4)), skin.OrientationAt(new(0.2, 0.2, 10))));
     }
 
     [Fact]
