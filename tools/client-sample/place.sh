@@ -9,7 +9,11 @@ id() { sed -n 's/^{"id":"\([0-9a-f]*\)".*/\1/p'; }
 
 uploaded=$(ask "$@" -F "file=@$head" "$address/v1/heads" | id)
 placement=$(ask "$@" -X POST "$address/v1/heads/$uploaded/placements" | id)
-# The stream of events stays open; it is left once the placement has ended.
-ended=$(ask "$@" --no-buffer "$address/v1/placements/$placement/events" | grep --max-count=1 -o '"state":"\(placed\|failed\|cancelled\)"' || true)
-[[ $ended == '"state":"placed"' ]] || { ask "$@" "$address/v1/placements/$placement" >&2; exit 1; }
+ended=
+# The stream of events stays open: whoever has heard enough hangs up.
+while [[ -z $ended ]] && IFS= read -r line; do
+    [[ $line =~ \"state\":\"(placed|failed|cancelled)\" ]] && ended=${BASH_REMATCH[1]}
+done < <(exec curl --silent --show-error --fail-with-body --no-buffer "$@" "$address/v1/placements/$placement/events")
+kill $! 2> /dev/null || true
+[[ $ended == placed ]] || { ask "$@" "$address/v1/placements/$placement" >&2; exit 1; }
 ask "$@" "$address/v1/placements/$placement/files/joints.csv"
