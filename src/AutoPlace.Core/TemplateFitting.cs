@@ -41,7 +41,7 @@ public static class TemplateFitting
         HeadFrame frame = result.Frame;
         var toAtlas = new HeadToAtlas(result.Template, found);
         FittedHead head = Describe(result.Template, found.Evidence, toAtlas);
-        rig = RigAlignment.Align(rig, point => head.Skin(frame.ToHead(point)).Lift);
+        rig = RigAlignment.Align(rig, point => head.Skin(frame.ToHead(point)).Lift, frame.InterocularDistance);
         IReadOnlyList<RigJoint> joints = [.. rig.Joints.Select(joint => joint with
         {
             Position = frame.ToHead(joint.Position),

@@ -18,13 +18,20 @@ internal static class RigAlignment
     /// <summary>Another change has to come nearer by this factor than none, and than the second best.</summary>
     private const double Clearly = 0.6;
 
+    /// <summary>
+    /// A change that leaves the joints within less than this of their middle, root mean square, interocular distances, lays them on a
+    /// spot of the skin, wherever that is: those of a face are spread by about one, those of one eye by a quarter.
+    /// </summary>
+    private const double LeastSpread = 0.2;
+
     /// <summary>Units that files are in, over one another: metres, decimetres, centimetres, millimetres, inches.</summary>
     private static readonly double[] Scales = [1, 100, 0.01, 10, 0.1, 1000, 0.001, 39.37007874015748, 0.0254, 2.54, 1 / 2.54];
 
     /// <summary>Aligns a rig.</summary>
     /// <param name="rig">The rig.</param>
     /// <param name="lift">Signed distance of a point of the head's file from its skin, interocular distances.</param>
-    public static Rig Align(Rig rig, Func<Vector3d, double> lift)
+    /// <param name="interocularDistance">Interocular distance of the head in its file.</param>
+    public static Rig Align(Rig rig, Func<Vector3d, double> lift, double interocularDistance)
     {
         double asIs = Off(1, Matrix3d.Identity);
         if (asIs <= WellOn)
@@ -33,7 +40,8 @@ internal static class RigAlignment
         }
 
         List<(double Off, double Scale, Matrix3d Turn)> changes = [];
-        foreach (double scale in Scales)
+        double spread = Spread(rig) / interocularDistance;
+        foreach (double scale in Scales.Where(scale => scale == 1 || spread * scale >= LeastSpread))
         {
             changes.AddRange(AxisTurns().Select(turn => (Off(scale, turn), scale, turn)));
         }
@@ -44,6 +52,12 @@ internal static class RigAlignment
 
         double Off(double scale, Matrix3d turn) =>
             rig.Joints.Average(joint => Math.Min(MostOff, Math.Abs(lift(turn * joint.Position * scale))));
+    }
+
+    private static double Spread(Rig rig)
+    {
+        Vector3d middle = rig.Joints.Aggregate(Vector3d.Zero, (sum, joint) => sum + joint.Position) / rig.Joints.Count;
+        return Math.Sqrt(rig.Joints.Average(joint => (joint.Position - middle).LengthSquared));
     }
 
     private static Rig Changed(Rig rig, double scale, Matrix3d turn)
