@@ -31,6 +31,9 @@ internal sealed class MouthParts
     /// <summary>The same of tongues, which differ more than rows of teeth.</summary>
     private static readonly SettlingLimits NearTongue = Near with { MostScaling = 0.35 };
 
+    /// <summary>Both rows' middles lie at least so far apart, over how far they do in the template: of closed teeth, however they overlap.</summary>
+    private const double LeastApart = 0.5;
+
     /// <summary>What is farther from where the parts are expected can't be one of them, interocular distances.</summary>
     private const float Margin = 0.3f;
 
@@ -87,7 +90,7 @@ internal sealed class MouthParts
         var found = new Dictionary<Ride, SimilarityTransform>();
         foreach ((_, Ride ride) in Parts)
         {
-            if (Find(ride, mesh, starts(ride, found)) is { } similarity)
+            if (Find(ride, mesh, starts(ride, found), onHead => ride != Ride.TeethLower || IsApart(onHead, found)) is { } similarity)
             {
                 found.Add(ride, similarity);
             }
@@ -100,7 +103,9 @@ internal sealed class MouthParts
     /// <param name="ride">The part.</param>
     /// <param name="mesh">The pieces of the head that aren't skin.</param>
     /// <param name="starts">From these parts' template to that mesh, nearly.</param>
-    public SimilarityTransform? Find(Ride ride, TriangleMesh mesh, IEnumerable<SimilarityTransform> starts)
+    /// <param name="accept">Whether the part can be there; null for anywhere.</param>
+    public SimilarityTransform? Find(
+        Ride ride, TriangleMesh mesh, IEnumerable<SimilarityTransform> starts, Predicate<SimilarityTransform>? accept = null)
     {
         (SimilarityTransform? best, double most) = (null, ride == Ride.Tongue ? LeastTrustOfTongue : LeastTrust);
         if (!_parts.TryGetValue(ride, out Vector3d[]? points))
@@ -113,13 +118,26 @@ internal sealed class MouthParts
             if (Around(mesh, points, start) is { } surface
                 && ClosestSimilarity.Settle(points, surface, start, HalfTrust) is { } rest
                 && rest.Trust >= most
-                && (ride == Ride.Tongue ? NearTongue : Near).Hold(start, rest.Similarity, Middle(points)))
+                && (ride == Ride.Tongue ? NearTongue : Near).Hold(start, rest.Similarity, Middle(points))
+                && accept?.Invoke(rest.Similarity) != false)
             {
                 (best, most) = rest;
             }
         }
 
         return best;
+    }
+
+    // The rows are alike, and in a wide open mouth the lower one settles on the upper one more easily than where it is.
+    private bool IsApart(SimilarityTransform lower, Dictionary<Ride, SimilarityTransform> found)
+    {
+        if (!found.TryGetValue(Ride.TeethUpper, out SimilarityTransform? upper))
+        {
+            return true;
+        }
+
+        Vector3d above = Middle(_parts[Ride.TeethUpper]), below = Middle(_parts[Ride.TeethLower]);
+        return Vector3d.Distance(upper.Apply(above), lower.Apply(below)) >= LeastApart * upper.Scale * Vector3d.Distance(above, below);
     }
 
     private void Add(Ride ride, Vector3d[] points)

@@ -72,6 +72,19 @@ public sealed class MouthPartsTests
         }
     }
 
+    /// <summary>Where the lower teeth are out of reach, or there are none, the upper ones aren't taken for them.</summary>
+    [Fact]
+    public void One_row_of_teeth_is_not_both()
+    {
+        TriangleMesh all = Template.Mesh.Triangulate(out int[] faces);
+        TriangleMesh upper = all.Subset([.. Enumerable.Range(0, faces.Length).Where(t => Template.FaceParts[faces[t]] == "teeth_upper")]);
+        Landmark[] face = [.. Template.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
+
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(upper, new MouthStarts(Template.Landmarks, face, SimilarityTransform.Identity).For);
+
+        Assert.Equal([Ride.TeethUpper], found.Keys);
+    }
+
     private static TriangleMesh Mouth(Func<Vector3d, Vector3d> shape) => Mouth((_, p) => shape(p));
 
     private static TriangleMesh Mouth(Func<int, Vector3d, Vector3d> shape)
