@@ -84,7 +84,6 @@ function follow(id: string): void {
     finding: (finding) => mine() && state.value.screen === "placing" && state.set({ early: [...state.value.early, finding] }),
     revision: (number) => void noticeRevision(id, number),
     broken: () => mine() && void service.alive().catch(complain),
-    opened: () => undefined,
   });
   stopListening = () => {
     clearInterval(asking);

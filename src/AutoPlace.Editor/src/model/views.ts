@@ -16,11 +16,3 @@ export const directions: Record<ViewName, Direction> = {
   "three-quarter": { azimuth: 40, elevation: 8 },
   "below": { azimuth: 0, elevation: -65 },
 };
-
-export const viewWords: Record<ViewName, string> = {
-  "front": "front",
-  "left": "left",
-  "right": "right",
-  "three-quarter": "three-quarter",
-  "below": "below",
-};

@@ -3,7 +3,7 @@ import { makeMineAgain, takeTheirs } from "../model/conflicts.ts";
 import { compareWith, complain, loadCurrent, look, restore } from "../model/session.ts";
 import { state } from "../model/state.ts";
 import { formatLength, lengthUnit, roundLength } from "../model/units.ts";
-import { directions, viewNames, viewWords } from "../model/views.ts";
+import { directions, viewNames } from "../model/views.ts";
 import type { SceneView } from "../scene/sceneView.ts";
 import { button, fill, h } from "./dom.ts";
 
@@ -16,7 +16,7 @@ export function plateFrame(view: SceneView, canvasBox: HTMLElement): HTMLElement
 
 /** The line, and what has to be called when the large view has turned. */
 function directionsLine(view: SceneView): [HTMLElement, () => void] {
-  const fixed = viewNames.map((name, i) => button(viewWords[name], () => view.showView(name), { "data-key": `view-${name}`, title: `${name === "left" || name === "right" ? `the subject’s ${name}, ` : ""}key ${i + 1}` }));
+  const fixed = viewNames.map((name, i) => button(name, () => view.showView(name), { "data-key": `view-${name}`, title: `${name === "left" || name === "right" ? `the subject’s ${name}, ` : ""}key ${i + 1}` }));
   const four = button("four", () => state.set({ four: !state.value.four }), { "data-key": "four", title: "6" });
   const whole = button("whole", () => view.fit(), { "data-key": "whole", title: "0" });
   const network = button("network’s views", () => state.set({ network: !state.value.network }), { "data-key": "network" });
@@ -84,10 +84,9 @@ function captions(view: SceneView, turned: () => void): HTMLElement {
       const shownLength = roundLength(most * unit.perFileUnit);
       const bar = h("span", { class: "scale-bar", title: "Scale" });
       bar.style.width = `${(shownLength / unit.perFileUnit) * perUnit}px`;
-      const words = viewWords[pane.view];
       const caption = h("div", { class: i === 0 ? "caption" : "caption small-pane" },
         i === 0 ? h("span", { class: "italic" }, captionOf(pane.eye.gaze.azimuth, pane.eye.gaze.elevation))
-          : button(words, () => state.set({ view: pane.view }), { title: "Show it large", "data-key": `pane-${pane.view}` }),
+          : button(pane.view, () => state.set({ view: pane.view }), { title: "Show it large", "data-key": `pane-${pane.view}` }),
         h("span", { class: "scale" }, bar, `${Number(shownLength.toPrecision(2))} ${unit.name}`));
       caption.style.left = `${pane.x}px`;
       caption.style.top = `${pane.y}px`;

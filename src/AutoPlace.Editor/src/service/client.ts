@@ -109,8 +109,8 @@ export const service = {
 
   revisions: (id: string): Promise<RevisionList> => askJson(`${placementPath(id)}/revisions`),
   revision: (id: string, n: number): Promise<RevisionAnswer> => askJson(`${placementPath(id)}/revisions/${n}`),
-  revise: (id: string, base: number, edits: readonly Edit[], note?: string): Promise<RevisionAnswer> =>
-    askJson(`${placementPath(id)}/revisions`, send("POST", note === undefined ? { base, edits } : { base, edits, note })),
+  revise: (id: string, base: number, edits: readonly Edit[]): Promise<RevisionAnswer> =>
+    askJson(`${placementPath(id)}/revisions`, send("POST", { base, edits })),
   nameRevision: (id: string, n: number, name: string): Promise<Revision> =>
     askJson(`${placementPath(id)}/revisions/${n}`, send("PATCH", { name })),
   importFile: (id: string, base: number, text: string): Promise<RevisionAnswer> =>

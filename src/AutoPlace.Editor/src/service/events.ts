@@ -9,7 +9,6 @@ export interface PlacementListener {
   revision(number: number): void;
   /** The connection broke; the browser goes on trying. */
   broken(): void;
-  opened(): void;
 }
 
 /** Listens to a placement's events until the returned function is called. */
@@ -20,7 +19,6 @@ export function listen(id: string, listener: PlacementListener): () => void {
 
   const open = (): void => {
     source = new EventSource(service.eventsAddress(id));
-    source.onopen = () => listener.opened();
     source.onerror = () => {
       listener.broken();
       // After some failures (a gateway's error page) the browser gives up by itself.
