@@ -16,7 +16,7 @@ export class ServiceError extends Error {
   }
 }
 
-/** The service didn't answer at all. */
+/** The service didn't answer, or not to the end. */
 export class ServiceAway extends Error {
   constructor() {
     super("The service doesn't answer.");
@@ -32,34 +32,30 @@ async function problemOf(response: Response): Promise<Problem> {
   }
 }
 
-/** A request; throws `ServiceAway` without an answer and `ServiceError` for one that isn't a success. */
-async function ask(path: string, init?: RequestInit): Promise<Response> {
-  let response: Response;
+const noBody = (): Promise<void> => Promise.resolve();
+const bytes = (response: Response): Promise<ArrayBuffer> => response.arrayBuffer();
+
+/** A request, and what is read of its answer; throws `ServiceAway` without a whole answer and `ServiceError` for one that isn't a success. */
+async function ask<T>(path: string, read: (response: Response) => Promise<T>, init?: RequestInit): Promise<T> {
   try {
-    response = await fetch(path, init);
-  } catch (cause) {
-    if (cause instanceof DOMException && cause.name === "AbortError") {
-      throw cause;
+    const response = await fetch(path, init);
+    // A gateway before a service that is down answers in its place.
+    if (response.status === 502 || response.status === 504) {
+      throw new ServiceAway();
     }
 
-    throw new ServiceAway();
-  }
+    if (!response.ok) {
+      throw new ServiceError(response.status, await problemOf(response));
+    }
 
-  // A gateway before a service that is down answers in its place.
-  if (response.status === 502 || response.status === 504) {
-    throw new ServiceAway();
+    return await read(response);
+  } catch (cause) {
+    // What fetch and the reading of a body throw when the connection fails.
+    throw cause instanceof TypeError ? new ServiceAway() : cause;
   }
-
-  if (!response.ok) {
-    throw new ServiceError(response.status, await problemOf(response));
-  }
-
-  return response;
 }
 
-async function askJson<T>(path: string, init?: RequestInit): Promise<T> {
-  return (await (await ask(path, init)).json()) as T;
-}
+const askJson = <T>(path: string, init?: RequestInit): Promise<T> => ask(path, (response) => response.json() as Promise<T>, init);
 
 const send = (method: string, body: unknown): RequestInit => ({
   method,
@@ -71,9 +67,7 @@ const placementPath = (id: string): string => `/v1/placements/${encodeURICompone
 
 /** Every request that the page makes. */
 export const service = {
-  alive: async (): Promise<void> => {
-    await ask("/health/live");
-  },
+  alive: (): Promise<void> => ask("/health/live", noBody),
 
   heads: async (): Promise<readonly Head[]> => (await askJson<{ heads: readonly Head[] }>("/v1/heads")).heads,
   head: (id: string): Promise<Head> => askJson(`/v1/heads/${encodeURIComponent(id)}`),
@@ -82,10 +76,8 @@ export const service = {
     body.append("file", file, file.name);
     return askJson("/v1/heads", { method: "POST", body });
   },
-  removeHead: async (id: string): Promise<void> => {
-    await ask(`/v1/heads/${encodeURIComponent(id)}`, { method: "DELETE" });
-  },
-  headMesh: async (id: string): Promise<ArrayBuffer> => (await ask(`/v1/heads/${encodeURIComponent(id)}/mesh.glb`)).arrayBuffer(),
+  removeHead: (id: string): Promise<void> => ask(`/v1/heads/${encodeURIComponent(id)}`, noBody, { method: "DELETE" }),
+  headMesh: (id: string): Promise<ArrayBuffer> => ask(`/v1/heads/${encodeURIComponent(id)}/mesh.glb`, bytes),
   viewAddress: (headId: string, placementId: string, n: number): string =>
     `/v1/heads/${encodeURIComponent(headId)}/views/${n}.png?placement=${encodeURIComponent(placementId)}`,
 
@@ -100,9 +92,7 @@ export const service = {
   placements: async (): Promise<readonly Placement[]> =>
     (await askJson<{ placements: readonly Placement[] }>("/v1/placements")).placements,
   placement: (id: string): Promise<Placement> => askJson(placementPath(id)),
-  removePlacement: async (id: string): Promise<void> => {
-    await ask(placementPath(id), { method: "DELETE" });
-  },
+  removePlacement: (id: string): Promise<void> => ask(placementPath(id), noBody, { method: "DELETE" }),
   eventsAddress: (id: string): string => `${placementPath(id)}/events`,
   views: async (id: string): Promise<readonly NetworkView[]> =>
     (await askJson<{ views: readonly NetworkView[] }>(`${placementPath(id)}/views`)).views,
@@ -118,6 +108,5 @@ export const service = {
   looks: async (id: string, revision: number): Promise<readonly string[]> =>
     (await askJson<LookList>(`${placementPath(id)}/files/looks.json?revision=${revision}`)).looks.map((look) => look.joint),
   fileAddress: (id: string, file: FileName, revision: number): string => `${placementPath(id)}/files/${file}?revision=${revision}`,
-  file: async (id: string, file: FileName, revision: number): Promise<ArrayBuffer> =>
-    (await ask(service.fileAddress(id, file, revision))).arrayBuffer(),
+  file: (id: string, file: FileName, revision: number): Promise<ArrayBuffer> => ask(service.fileAddress(id, file, revision), bytes),
 };
