@@ -12,7 +12,7 @@ import { turned } from "../src/model/turning.ts";
 import { formatLength, lengthUnit, roundLength } from "../src/model/units.ts";
 import { distance } from "../src/model/vector.ts";
 import type { Finding, Vec3 } from "../src/service/contract.ts";
-import { joint, placement, revision } from "./support.ts";
+import { joint, move, placement, revision } from "./support.ts";
 
 test("undo and redo of a fresh placement lead nowhere", () => {
   assert.deepEqual(waysFrom([revision(1, null)], 1), { undo: null, redo: null });
@@ -44,7 +44,7 @@ test("going back to an old revision can itself be undone", () => {
 test("a revision's summary says what was done to what", () => {
   assert.equal(summaryOf(revision(1, null)), "as placed");
   assert.equal(summaryOf(revision(4, 3, 2)), "back to revision 2");
-  assert.equal(summaryOf(revision(2, 1, null, [{ kind: "moveJoint", joint: "lip_corner_left", position: [0, 0, 0] }, { kind: "lockJoint", joint: "menton" }])), "lip corner left and 1 more moved");
+  assert.equal(summaryOf(revision(2, 1, null, [move("lip_corner_left", [0, 0, 0]), { kind: "unlockLandmark", landmark: "menton" }])), "lip corner left and 1 more moved");
 });
 
 test("a turn is about the joint’s own axes, x before y before z", () => {

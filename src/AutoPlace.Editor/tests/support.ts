@@ -11,6 +11,10 @@ export function joint(name: string, position: Vec3, change: Partial<Joint> = {})
   };
 }
 
+export function move(name: string, position: Vec3): Edit {
+  return { kind: "moveJoint", joint: name, position, alongSkin: true, influence: null, carriesChildren: false };
+}
+
 export function placement(joints: readonly Joint[], change: Partial<PlacementDocument> = {}): PlacementDocument {
   return {
     head: { source: "a.glb", metresPerUnit: 0.01, interocularDistance: 6, frame: { origin: [0, 0, 0], left: [1, 0, 0], up: [0, 1, 0], front: [0, 0, 1] }, needsPerson: { probability: 0, reasons: [] } },

@@ -62,9 +62,9 @@ export function toggleLock(): Promise<void> {
 
   const { lockWhat } = state.value;
   const unlock = joints.every(isLocked);
-  const lock = lockWhat === "bodyRig" ? { bodyRig: true } : { position: lockWhat !== "rotation", rotation: lockWhat !== "position" };
+  const lock = { position: lockWhat !== "rotation", rotation: lockWhat === "rotation" || lockWhat === "both", bodyRig: lockWhat === "bodyRig" };
   return revise(
-    joints.map((joint): Edit => (unlock ? { kind: "unlockJoint", joint: joint.name } : { kind: "lockJoint", joint: joint.name, ...lock })),
+    joints.map((joint): Edit => (unlock ? { kind: "unlockJoint", joint: joint.name, position: true, rotation: true } : { kind: "lockJoint", joint: joint.name, ...lock })),
     unlock ? `Unlocked ${named(joints)}: back to where the program has it.` : `Locked ${named(joints)}.`,
   );
 }

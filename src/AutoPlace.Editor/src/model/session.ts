@@ -3,6 +3,7 @@ import type { Edit, Placement, PlacementOptions, RevisionAnswer } from "../servi
 import { listen } from "../service/events.ts";
 import { readAddress, type Address } from "./address.ts";
 import { away, whenBack } from "./away.ts";
+import { sameEdits } from "./edits.ts";
 import { waysFrom } from "./history.ts";
 import { makePending } from "./pending.ts";
 import { editable, nothingOpen, state } from "./state.ts";
@@ -220,7 +221,7 @@ async function deliverAfterSilence(id: string, base: number, edits: readonly Edi
   const next = list.revisions.find((revision) => revision.base === base);
   if (list.current === base) {
     await deliver(id, base, edits, done);
-  } else if (next !== undefined && next.number === list.current && JSON.stringify(next.edits.map((edit) => edit.kind)) === JSON.stringify(edits.map((edit) => edit.kind))) {
+  } else if (next !== undefined && next.number === list.current && sameEdits(next.edits, edits)) {
     take(await service.revision(id, next.number), done);
   } else {
     state.set({ conflict: { edits, base, theirs: list.current } });

@@ -114,16 +114,17 @@ export interface PlacementDocument {
   readonly findings: readonly Finding[];
 }
 
+/** Whole, as the service keeps them, so that they can be compared. */
 export type Edit =
-  | { readonly kind: "moveJoint"; readonly joint: string; readonly position: Vec3; readonly alongSkin?: boolean; readonly influence?: number | null; readonly carriesChildren?: boolean }
+  | { readonly kind: "moveJoint"; readonly joint: string; readonly position: Vec3; readonly alongSkin: boolean; readonly influence: number | null; readonly carriesChildren: boolean }
   | { readonly kind: "turnJoint"; readonly joint: string; readonly rotation: Quat }
-  | { readonly kind: "lockJoint"; readonly joint: string; readonly position?: boolean; readonly rotation?: boolean; readonly bodyRig?: boolean }
-  | { readonly kind: "unlockJoint"; readonly joint: string; readonly position?: boolean; readonly rotation?: boolean }
+  | { readonly kind: "lockJoint"; readonly joint: string; readonly position: boolean; readonly rotation: boolean; readonly bodyRig: boolean }
+  | { readonly kind: "unlockJoint"; readonly joint: string; readonly position: boolean; readonly rotation: boolean }
   | { readonly kind: "mirrorJoints"; readonly joints: readonly string[]; readonly by: "plane" | "topology" }
   | { readonly kind: "moveLandmark"; readonly landmark: string; readonly position: Vec3 }
   | { readonly kind: "unlockLandmark"; readonly landmark: string }
   | { readonly kind: "rowToLoop"; readonly row: string; readonly point: Vec3 }
-  | { readonly kind: "pivotToPart"; readonly joint: string; readonly part: string; readonly point?: Vec3 }
+  | { readonly kind: "pivotToPart"; readonly joint: string; readonly part: string; readonly point: Vec3 }
   | { readonly kind: "restore"; readonly revision: number }
   /** Only in revisions that were made from a file. */
   | { readonly kind: "import" };
