@@ -1,5 +1,5 @@
 import { service, ServiceAway, ServiceError } from "../service/client.ts";
-import type { Edit, Placement, PlacementOptions, RevisionAnswer } from "../service/contract.ts";
+import type { Edit, Placement, RevisionAnswer } from "../service/contract.ts";
 import { listen } from "../service/events.ts";
 import { readAddress, type Address } from "./address.ts";
 import { away, whenBack } from "./away.ts";
@@ -23,19 +23,6 @@ export function complain(error: unknown): void {
   } else {
     warn(error instanceof Error ? error.message : String(error));
   }
-}
-
-/** Uploads a head and places the lattice on it. */
-export async function placeFile(file: File, options: PlacementOptions): Promise<void> {
-  say(`Sending ${file.name}`);
-  const head = await service.addHead(file);
-  await open((await service.place(head.id, options)).id);
-}
-
-export async function placeDemo(name: string, options: PlacementOptions): Promise<void> {
-  say(`Opening ${name}`);
-  const head = await service.addDemoHead(name);
-  await open((await service.place(head.id, options)).id);
 }
 
 /** Asks, whenever another revision is shown, in which order its joints are best looked at. */

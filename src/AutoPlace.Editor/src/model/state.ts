@@ -96,6 +96,11 @@ export const state = new Store<Shown>({
   away: false,
 });
 
+/** True while this placement is the shown one; what comes about another comes too late. */
+export function isShown(id: string): boolean {
+  return state.value.placement?.id === id;
+}
+
 /** True while the shown revision is the newest, so that it can be edited. */
 export function editable(value: Readonly<Shown>): boolean {
   return value.document !== null && value.revision !== null && value.revision.number === value.current && value.conflict === null && !value.motion;

@@ -1,6 +1,7 @@
 import { service } from "../service/client.ts";
 import type { DemoHead, Head, Placement, PlacementOptions } from "../service/contract.ts";
-import { complain, open, placeDemo, placeFile } from "../model/session.ts";
+import { placeDemo, placeFile, removePlacement } from "../model/heads.ts";
+import { complain, open } from "../model/session.ts";
 import { state } from "../model/state.ts";
 import { formatBytes } from "../model/units.ts";
 import { say } from "../model/words.ts";
@@ -22,16 +23,10 @@ export function openingPage(): HTMLElement {
   const take = (files: FileList | null | undefined): void => {
     const file = files?.[0];
     if (file !== undefined) {
-      void placeFile(file, options()).catch(failed);
+      void placeFile(file, options()).catch(complain);
     }
 
     input.value = "";
-  };
-  const failed = (error: unknown): void => {
-    complain(error);
-    if (state.value.placement === null) {
-      state.set({ screen: "opening" });
-    }
   };
 
   const drop = h("label", { class: "drop", for: "head-file" },
@@ -49,7 +44,7 @@ export function openingPage(): HTMLElement {
     },
   }, input, drop);
 
-  const latticeChoice = h("select", { id: "lattice-choice" });
+  const latticeChoice = h("select", { id: "lattice-choice" }, ...builtIn());
   const template = h("input", {
     type: "file", accept: ".json,application/json", class: "unseen", id: "template-file", onchange: () => {
       const file = template.files?.[0];
@@ -62,7 +57,7 @@ export function openingPage(): HTMLElement {
   });
   const demo = h("ul", { class: "plain chips" });
   const earlier = h("ul", { class: "plain earlier" });
-  const refresh = (): void => void Promise.all([list(demo, earlier, options, failed), listTemplates(latticeChoice)]).catch(complain);
+  const refresh = (): void => void Promise.all([list(demo, earlier, options), listTemplates(latticeChoice)]).catch(complain);
 
   const page = h("main", { class: "opening" },
     h("section", { class: "opening-new", "aria-labelledby": "new-title" },
@@ -76,10 +71,14 @@ export function openingPage(): HTMLElement {
   return page;
 }
 
+function builtIn(): HTMLOptionElement[] {
+  return [h("option", { value: "full" }, "full, about 200 joints"), h("option", { value: "reduced" }, "reduced, for crowds")];
+}
+
 /** Offers the built-in lattice and the templates made from own rigs. */
 async function listTemplates(choice: HTMLSelectElement, chosen = choice.value): Promise<void> {
   const own = (await service.templates()).filter((template) => !template.builtIn);
-  fill(choice, [h("option", { value: "full" }, "full, about 200 joints"), h("option", { value: "reduced" }, "reduced, for crowds"),
+  fill(choice, [...builtIn(),
     ...own.map((template) => h("option", { value: template.id }, `${template.name} ${template.version}, ${template.joints} joints`))]);
   choice.value = own.some((template) => template.id === chosen) || chosen === "reduced" ? chosen : "full";
 }
@@ -90,17 +89,17 @@ async function addTemplate(file: File, choice: HTMLSelectElement): Promise<void>
   say(`${template.name} can be placed now.`);
 }
 
-async function list(demo: HTMLElement, earlier: HTMLElement, options: () => PlacementOptions, failed: (error: unknown) => void): Promise<void> {
+async function list(demo: HTMLElement, earlier: HTMLElement, options: () => PlacementOptions): Promise<void> {
   const [demoHeads, heads, placements] = await Promise.all([service.demoHeads(), service.heads(), service.placements()]);
   fill(demo, demoHeads.map((head: DemoHead) => h("li", {},
-    button(head.name.replace(/\.[a-z]+$/, ""), () => void placeDemo(head.name, options()).catch(failed), { title: `${head.name}, ${formatBytes(head.bytes)}`, "data-demo": head.name }))));
+    button(head.name.replace(/\.[a-z]+$/, ""), () => void placeDemo(head.name, options()).catch(complain), { title: `${head.name}, ${formatBytes(head.bytes)}`, "data-demo": head.name }))));
   const byId = new Map(heads.map((head) => [head.id, head]));
   const sorted = [...placements].sort((a, b) => b.createdAt.localeCompare(a.createdAt));
   fill(earlier, sorted.length === 0 ? [h("li", { class: "quiet" }, "Nothing yet. What you place is kept by the service until you remove it.")]
-    : sorted.map((placement) => earlierLine(placement, byId.get(placement.headId), placements.filter((other) => other.headId === placement.headId).length === 1)));
+    : sorted.map((placement) => earlierLine(placement, byId.get(placement.headId))));
 }
 
-function earlierLine(placement: Placement, head: Head | undefined, alone: boolean): HTMLElement {
+function earlierLine(placement: Placement, head: Head | undefined): HTMLElement {
   const name = head?.name ?? "a head that was removed";
   const when = new Date(placement.createdAt).toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
   const what = placement.state === "placed" ? `revision ${placement.revision ?? 1}` : placement.state;
@@ -108,15 +107,9 @@ function earlierLine(placement: Placement, head: Head | undefined, alone: boolea
     button(name, () => void open(placement.id).catch(complain), { class: "link", "data-placement": placement.id }),
     h("span", { class: "quiet" }, `${when}, ${what}`),
     removeButton(`the placement on ${name} of ${when}`, async () => {
-      // A head that nothing else was made of goes with its last placement: it may be a person's.
-      if (alone && head !== undefined) {
-        await service.removeHead(head.id);
-      } else {
-        await service.removePlacement(placement.id);
-      }
-
+      const withHead = await removePlacement(placement);
       line.remove();
-      say(alone ? `Removed ${name} and everything made of it.` : `Removed the placement on ${name}.`);
+      say(withHead ? `Removed ${name} and everything made of it.` : `Removed the placement on ${name}.`);
     }));
   return line;
 }

@@ -1,6 +1,6 @@
-import { service } from "../service/client.ts";
+import { removePlacement } from "../model/heads.ts";
 import { close, complain } from "../model/session.ts";
-import { state } from "../model/state.ts";
+import { isShown, state } from "../model/state.ts";
 import { button, fill, h } from "./dom.ts";
 
 /** The path that every head takes. */
@@ -14,9 +14,9 @@ export function placingPage(): HTMLElement {
   const findings = h("ul", { class: "plain quiet" });
   const trouble = h("p", { class: "trouble" });
   const leave = button("Stop and remove", () => {
-    const id = state.value.placement?.id;
-    if (id !== undefined) {
-      void service.removePlacement(id).then(close).catch(complain);
+    const { placement } = state.value;
+    if (placement !== null) {
+      void removePlacement(placement).then(() => isShown(placement.id) && close()).catch(complain);
     }
   });
   const back = button("Back to the start", close);
