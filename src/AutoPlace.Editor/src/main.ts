@@ -1,7 +1,6 @@
 import { readAddress, writeAddress } from "./model/address.ts";
-import { whenBack } from "./model/away.ts";
 import { chosenJoints } from "./model/editing.ts";
-import { close, complain, followLooks, idle, open } from "./model/session.ts";
+import { complain, followLooks, idle, open } from "./model/session.ts";
 import { state } from "./model/state.ts";
 import { clearStats, stats, type Stats } from "./model/stats.ts";
 import { conflictDialog, keysDialog } from "./page/dialogs.ts";
@@ -22,7 +21,6 @@ import { Nudge } from "./scene/nudge.ts";
 import { obeyKeys } from "./scene/plateKeys.ts";
 import { PlatePointer } from "./scene/pointer.ts";
 import { SceneView } from "./scene/sceneView.ts";
-import { ServiceAway } from "./service/client.ts";
 
 /** What tests and scripts may ask of the page. */
 interface Hooks {
@@ -81,27 +79,12 @@ state.watch(["placement", "view", "four", "region", "chosen", "revision", "curre
 addEventListener("hashchange", () => {
   const { placement } = readAddress(location.hash);
   if (placement !== null && placement !== state.value.placement?.id) {
-    void openNamed(placement);
+    void open(placement).catch(complain);
   }
 });
 
-/** Opens what the address names, as soon as the service answers. */
-async function openNamed(id: string): Promise<void> {
-  try {
-    await open(id);
-  } catch (error) {
-    complain(error);
-    if (error instanceof ServiceAway) {
-      await whenBack();
-      await openNamed(id);
-    } else {
-      close();
-    }
-  }
-}
-
 const wanted = readAddress(location.hash).placement;
-void (wanted === null ? Promise.resolve() : openNamed(wanted)).finally(() => (started = true));
+void (wanted === null ? Promise.resolve() : open(wanted).catch(complain)).finally(() => (started = true));
 
 window.autoplace = {
   get stats() {

@@ -1,4 +1,4 @@
-import { service } from "../service/client.ts";
+import { service, ServiceAway } from "../service/client.ts";
 import { state } from "./state.ts";
 import { say, warn } from "./words.ts";
 
@@ -21,6 +21,22 @@ export function away(): void {
 /** Resolves as soon as the service answers. */
 export function whenBack(): Promise<void> {
   return back ?? Promise.resolve();
+}
+
+/** Asks until the service answers. */
+export async function untilAnswered<T>(ask: () => Promise<T>): Promise<T> {
+  for (;;) {
+    try {
+      return await ask();
+    } catch (error) {
+      if (!(error instanceof ServiceAway)) {
+        throw error;
+      }
+
+      away();
+      await whenBack();
+    }
+  }
 }
 
 async function retry(): Promise<void> {

@@ -1,13 +1,15 @@
 import type { Edit, PlacementDocument } from "../service/contract.ts";
 import { loadCurrent, revise } from "./session.ts";
-import { state } from "./state.ts";
+import { isShown, state } from "./state.ts";
 
 /** Forgets the own edits and shows what the other window made. */
 export async function takeTheirs(): Promise<void> {
   const id = state.value.placement?.id;
   if (id !== undefined) {
     await loadCurrent(id);
-    state.set({ conflict: null, mine: null, compared: null });
+    if (isShown(id)) {
+      state.set({ conflict: null, mine: null, compared: null });
+    }
   }
 }
 
@@ -17,7 +19,9 @@ export async function lookAtBoth(): Promise<void> {
   if (conflict !== null && document !== null && placement !== null) {
     const own = withMoves(document, conflict.edits);
     await loadCurrent(placement.id);
-    state.set({ conflict: null, mine: conflict.edits, compared: { label: "your own move", revision: null, document: own } });
+    if (isShown(placement.id)) {
+      state.set({ conflict: null, mine: conflict.edits, compared: { label: "your own move", revision: null, document: own } });
+    }
   }
 }
 

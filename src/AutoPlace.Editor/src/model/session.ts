@@ -1,17 +1,23 @@
 import { service, ServiceAway, ServiceError } from "../service/client.ts";
-import type { Edit, Placement, RevisionAnswer } from "../service/contract.ts";
+import type { Edit, Placement, RevisionAnswer, RevisionList } from "../service/contract.ts";
 import { listen } from "../service/events.ts";
 import { readAddress, type Address } from "./address.ts";
-import { away, whenBack } from "./away.ts";
+import { away, untilAnswered } from "./away.ts";
 import { sameEdits } from "./edits.ts";
 import { waysFrom } from "./history.ts";
+import { Latest } from "./latest.ts";
 import { makePending } from "./pending.ts";
-import { editable, nothingOpen, state } from "./state.ts";
+import { editable, isShown, nothingOpen, state } from "./state.ts";
 import { say, warn } from "./words.ts";
 
 /** Milliseconds between questions whether a placement is done. */
 const askAgain = 5000;
 
+/** Revisions of each placement that was shown: what its edits are made on, also those that are still to be sent when another one is shown. */
+const known = new Map<string, RevisionList>();
+const opening = new Latest();
+const looking = new Latest();
+const comparing = new Latest();
 let stopListening: (() => void) | null = null;
 let sending: Promise<void> = Promise.resolve();
 let waiting = 0;
@@ -29,37 +35,70 @@ export function complain(error: unknown): void {
 export function followLooks(): void {
   state.watchLater(["revision"], ({ placement, revision }) => {
     if (placement !== null && revision !== null) {
-      const mine = (): boolean => state.value.placement?.id === placement.id && state.value.revision?.number === revision.number;
+      const mine = (): boolean => isShown(placement.id) && state.value.revision?.number === revision.number;
       void service.looks(placement.id, revision.number).then((looks) => mine() && state.set({ looks })).catch(complain);
     }
   });
 }
 
 export function close(): void {
-  stopListening?.();
-  stopListening = null;
+  leave();
   state.set({ ...nothingOpen, screen: "opening" });
 }
 
-/** Opens a placement, at its newest revision or the one that the address names. */
+/** Ends work on what is shown; returns what says whether nothing else was opened or closed since. */
+function leave(): () => boolean {
+  makePending();
+  stopListening?.();
+  stopListening = null;
+  return opening.begin();
+}
+
+/** Opens a placement, at its newest revision or the one that the address names; one that can't be opened leads back to the start. */
 export async function open(id: string): Promise<void> {
   // Before the address follows what is shown.
   const address = readAddress(location.hash);
-  stopListening?.();
+  const wanted = leave();
   state.set({ ...nothingOpen, screen: "placing" });
+  try {
+    await untilAnswered(() => show(id, address, wanted));
+  } catch (error) {
+    if (wanted()) {
+      close();
+      throw error;
+    }
+  }
+}
+
+async function show(id: string, address: Address, wanted: () => boolean): Promise<void> {
+  if (known.has(id)) {
+    // Edits from when it was shown before may still be on their way.
+    await sending;
+  }
+
+  if (!wanted()) {
+    return;
+  }
+
   const placement = await service.placement(id);
   const head = await service.head(placement.headId);
+  if (!wanted()) {
+    return;
+  }
+
   state.set({ head, placement, stage: placement.stage, fraction: placement.fraction });
   if (placement.state === "placed") {
     await loadCurrent(id);
     await showWhatTheAddressSays(id, address);
   }
 
-  follow(id);
+  if (wanted()) {
+    follow(id);
+  }
 }
 
 function follow(id: string): void {
-  const mine = (): boolean => state.value.placement?.id === id;
+  const mine = (): boolean => isShown(id);
   // Also asks now and then, for where something between page and service holds events back.
   const asking = setInterval(() => {
     if (mine() && state.value.screen === "placing" && state.value.placement?.state !== "failed" && !state.value.away) {
@@ -67,7 +106,7 @@ function follow(id: string): void {
     }
   }, askAgain);
   const stop = listen(id, {
-    state: (placement) => mine() && void settle(placement).catch(complain),
+    state: (placement) => void settle(placement).catch(complain),
     stage: (stage, fraction) => mine() && state.set({ stage, fraction }),
     finding: (finding) => mine() && state.value.screen === "placing" && state.set({ early: [...state.value.early, finding] }),
     revision: (number) => void noticeRevision(id, number),
@@ -82,13 +121,17 @@ function follow(id: string): void {
 // The event may come before the answer to the request of this very window that made the revision.
 async function noticeRevision(id: string, number: number): Promise<void> {
   await sending;
-  if (state.value.placement?.id === id && number > (state.value.current ?? number)) {
+  if (isShown(id) && number > (state.value.current ?? number)) {
     state.set({ newer: number });
     say(`Another window made revision ${number}.`);
   }
 }
 
 async function settle(placement: Placement): Promise<void> {
+  if (!isShown(placement.id)) {
+    return;
+  }
+
   const before = state.value.screen;
   if (placement.state === "cancelled") {
     close();
@@ -104,7 +147,9 @@ async function settle(placement: Placement): Promise<void> {
   state.set({ placement: { ...state.value.placement, ...placement }, fraction: placement.fraction, stage: placement.stage ?? state.value.stage });
   if (before === "placing" && placement.state === "placed") {
     await loadCurrent(placement.id);
-    say(`Placed. ${state.value.document?.joints.length ?? 0} joints, ${state.value.document?.findings.length ?? 0} findings.`);
+    if (isShown(placement.id)) {
+      say(`Placed. ${state.value.document?.joints.length ?? 0} joints, ${state.value.document?.findings.length ?? 0} findings.`);
+    }
   } else if (placement.state === "failed") {
     warn(placement.error?.detail ?? placement.error?.title ?? "The lattice couldn't be placed.");
   }
@@ -114,13 +159,21 @@ async function settle(placement: Placement): Promise<void> {
 export async function loadCurrent(id: string): Promise<void> {
   const list = await service.revisions(id);
   const answer = await service.revision(id, list.current);
-  if (state.value.placement?.id === id) {
-    state.set({ revisions: list.revisions, current: list.current, revision: answer.revision, document: answer.placement, screen: "plate", newer: null });
+  if (isShown(id)) {
+    know(id, list);
+    state.set({ revision: answer.revision, document: answer.placement, screen: "plate", newer: null });
+  }
+}
+
+function know(id: string, list: RevisionList): void {
+  known.set(id, list);
+  if (isShown(id)) {
+    state.set({ revisions: list.revisions, current: list.current });
   }
 }
 
 async function showWhatTheAddressSays(id: string, address: Address): Promise<void> {
-  if (address.placement !== id) {
+  if (address.placement !== id || !isShown(id)) {
     return;
   }
 
@@ -139,15 +192,21 @@ async function showWhatTheAddressSays(id: string, address: Address): Promise<voi
 
 /** Looks at a revision without changing anything. */
 export async function look(number: number): Promise<void> {
+  const wanted = looking.begin();
   const id = state.value.placement?.id;
-  if (id !== undefined) {
-    const answer = await service.revision(id, number);
+  if (id === undefined) {
+    return;
+  }
+
+  const answer = await service.revision(id, number);
+  if (isShown(id) && wanted()) {
     state.set({ revision: answer.revision, document: answer.placement });
     say(number === state.value.current ? `Revision ${number}, the newest.` : `Looking at revision ${number}. Nothing is changed.`);
   }
 }
 
 export async function compareWith(number: number | null): Promise<void> {
+  const wanted = comparing.begin();
   const id = state.value.placement?.id;
   if (number === null || id === undefined) {
     state.set({ compared: null, mine: null });
@@ -155,19 +214,22 @@ export async function compareWith(number: number | null): Promise<void> {
   }
 
   const { revision, placement } = await service.revision(id, number);
-  state.set({ compared: { label: revision.name ?? `revision ${number}`, revision: number, document: placement } });
-  say(`Compared with revision ${number}.`);
+  if (isShown(id) && wanted()) {
+    state.set({ compared: { label: revision.name ?? `revision ${number}`, revision: number, document: placement } });
+    say(`Compared with revision ${number}.`);
+  }
 }
 
-/** Makes a revision of some edits; those that come while one is on its way wait for it. */
+/** Makes a revision of some edits of the shown placement; those that come while one is on its way wait for it. */
 export function revise(edits: readonly Edit[], done: string): Promise<void> {
-  return inTurn(async () => {
-    const { placement, current, conflict } = state.value;
-    if (conflict !== null) {
+  const id = state.value.placement?.id;
+  return id === undefined ? Promise.resolve() : inTurn(async () => {
+    const { conflict } = state.value;
+    if (isShown(id) && conflict !== null) {
       // Made before the person could know: decided about together.
       state.set({ conflict: { ...conflict, edits: [...conflict.edits, ...edits] } });
-    } else if (placement !== null && current !== null) {
-      await deliver(placement.id, current, edits, done);
+    } else {
+      await deliver(id, edits, done);
     }
   });
 }
@@ -186,56 +248,64 @@ function inTurn(act: () => Promise<void>): Promise<void> {
   return sending;
 }
 
-async function deliver(id: string, base: number, edits: readonly Edit[], done: string): Promise<void> {
+async function deliver(id: string, edits: readonly Edit[], done: string): Promise<void> {
+  const base = known.get(id)?.current;
+  if (base === undefined) {
+    return;
+  }
+
+  let sent = false;
   try {
-    take(await service.revise(id, base, edits), done);
+    take(id, await untilAnswered(async () => {
+      const made = sent ? await madeInSilence(id, base, edits) : null;
+      sent = true;
+      return made ?? service.revise(id, base, edits);
+    }), done);
   } catch (error) {
-    if (error instanceof ServiceAway) {
-      away();
-      await whenBack();
-      await deliverAfterSilence(id, base, edits, done);
-    } else if (error instanceof ServiceError && error.status === 409) {
+    if (!(error instanceof ServiceError && error.status === 409)) {
+      throw error;
+    }
+
+    if (isShown(id)) {
       state.set({ conflict: { edits, base, theirs: error.problem.current ?? base + 1 } });
     } else {
-      throw error;
+      warn("Another window was quicker: the last change of the placement that was left isn’t kept.");
     }
   }
 }
 
-// The service may have taken the edit and gone away before it could say so.
-async function deliverAfterSilence(id: string, base: number, edits: readonly Edit[], done: string): Promise<void> {
-  const list = await service.revisions(id);
-  const next = list.revisions.find((revision) => revision.base === base);
-  if (list.current === base) {
-    await deliver(id, base, edits, done);
-  } else if (next !== undefined && next.number === list.current && sameEdits(next.edits, edits)) {
-    take(await service.revision(id, next.number), done);
-  } else {
-    state.set({ conflict: { edits, base, theirs: list.current } });
-  }
+// The service may have taken the edits and gone away before it could say so.
+async function madeInSilence(id: string, base: number, edits: readonly Edit[]): Promise<RevisionAnswer | null> {
+  const { revisions } = await service.revisions(id);
+  const next = revisions.find((revision) => revision.base === base);
+  return next !== undefined && sameEdits(next.edits, edits) ? service.revision(id, next.number) : null;
 }
 
-function take(answer: RevisionAnswer, done: string): void {
+function take(id: string, answer: RevisionAnswer, done: string): void {
   const { revision, placement } = answer;
-  const revisions = [...state.value.revisions.filter((known) => known.number !== revision.number), revision];
-  state.set({ revisions, revision, current: revision.number, document: placement, newer: null });
-  say(`${done} Revision ${revision.number}, solved in ${revision.solveMs.toFixed(1)} ms.`);
+  const others = known.get(id)?.revisions.filter((other) => other.number !== revision.number) ?? [];
+  know(id, { current: revision.number, revisions: [...others, revision] });
+  if (isShown(id)) {
+    state.set({ revision, document: placement, newer: null });
+    say(`${done} Revision ${revision.number}, solved in ${revision.solveMs.toFixed(1)} ms.`);
+  }
 }
 
 /** Undo or redo, as far as there is anything. */
 export function step(way: "undo" | "redo"): Promise<void> {
   makePending();
-  return inTurn(async () => {
-    const { placement, current, revisions } = state.value;
-    if (placement === null || current === null || !editable(state.value)) {
+  const id = state.value.placement?.id;
+  return id === undefined ? Promise.resolve() : inTurn(async () => {
+    const list = known.get(id);
+    if (list === undefined || (isShown(id) && !editable(state.value))) {
       return;
     }
 
-    const to = waysFrom(revisions, current)[way];
+    const to = waysFrom(list.revisions, list.current)[way];
     if (to === null) {
       say(way === "undo" ? "Nothing to undo." : "Nothing to redo.");
     } else {
-      await deliver(placement.id, current, [{ kind: "restore", revision: to }], way === "undo" ? "Undone." : "Redone.");
+      await deliver(id, [{ kind: "restore", revision: to }], way === "undo" ? "Undone." : "Redone.");
     }
   });
 }
@@ -245,28 +315,34 @@ export function restore(number: number): Promise<void> {
   return revise([{ kind: "restore", revision: number }], `Back to revision ${number}.`);
 }
 
+/** Names a revision; an empty name takes its name away. */
 export async function rename(number: number, name: string): Promise<void> {
   const id = state.value.placement?.id;
   if (id !== undefined) {
-    const named = await service.nameRevision(id, number, name);
-    const revisions = state.value.revisions.map((revision) => (revision.number === number ? { ...revision, name: named.name } : revision));
-    state.set({ revisions });
+    const named = await service.nameRevision(id, number, name === "" ? null : name);
+    const list = known.get(id);
+    if (list !== undefined) {
+      know(id, { ...list, revisions: list.revisions.map((revision) => (revision.number === number ? { ...revision, name: named.name } : revision)) });
+    }
   }
 }
 
 export function importFile(file: File): Promise<void> {
-  return inTurn(async () => {
-    const { placement, current } = state.value;
-    if (placement !== null && current !== null) {
-      try {
-        take(await service.importFile(placement.id, current, await file.text()), `${file.name} taken in.`);
-      } catch (error) {
-        if (error instanceof ServiceError && error.status === 409) {
-          state.set({ newer: error.problem.current ?? current + 1 });
-        }
+  const id = state.value.placement?.id;
+  return id === undefined ? Promise.resolve() : inTurn(async () => {
+    const current = known.get(id)?.current;
+    if (current === undefined) {
+      return;
+    }
 
-        throw error instanceof ServiceError && error.status === 422 ? new Error(`${file.name}: ${error.problem.reason ?? error.message}`) : error;
+    try {
+      take(id, await service.importFile(id, current, await file.text()), `${file.name} taken in.`);
+    } catch (error) {
+      if (isShown(id) && error instanceof ServiceError && error.status === 409) {
+        state.set({ newer: error.problem.current ?? current + 1 });
       }
+
+      throw error instanceof ServiceError && error.status === 422 ? new Error(`${file.name}: ${error.problem.reason ?? error.message}`) : error;
     }
   });
 }

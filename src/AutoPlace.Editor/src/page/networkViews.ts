@@ -17,8 +17,8 @@ export function networkViews(): HTMLElement {
     const key = `${placement?.id ?? ""} ${revision?.number ?? ""}`;
     if (network && placement !== null && head !== null && key !== shown) {
       shown = key;
-      void service.views(placement.id).then((views) => fill(figures, views.map((view) => figureOf(head.id, placement.id, view)))).catch((error: unknown) => {
-        shown = null;
+      void service.views(placement.id).then((views) => shown === key && fill(figures, views.map((view) => figureOf(head.id, placement.id, view)))).catch((error: unknown) => {
+        shown = shown === key ? null : shown;
         complain(error);
       });
     }

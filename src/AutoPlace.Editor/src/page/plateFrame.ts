@@ -1,7 +1,7 @@
 import { differences, distanceColour } from "../model/comparison.ts";
 import { makeMineAgain, takeTheirs } from "../model/conflicts.ts";
 import { compareWith, complain, loadCurrent, look, restore } from "../model/session.ts";
-import { state } from "../model/state.ts";
+import { isShown, state } from "../model/state.ts";
 import { formatLength, lengthUnit, roundLength } from "../model/units.ts";
 import { directions, viewNames } from "../model/views.ts";
 import type { SceneView } from "../scene/sceneView.ts";
@@ -70,7 +70,9 @@ function notices(): HTMLElement {
 async function lookAtNewer(id: string): Promise<void> {
   const before = state.value.revision?.number ?? null;
   await loadCurrent(id);
-  await compareWith(before);
+  if (isShown(id)) {
+    await compareWith(before);
+  }
 }
 
 /** In each pane its direction, which side is which, and a scale bar. */

@@ -101,7 +101,7 @@ export const service = {
   revision: (id: string, n: number): Promise<RevisionAnswer> => askJson(`${placementPath(id)}/revisions/${n}`),
   revise: (id: string, base: number, edits: readonly Edit[]): Promise<RevisionAnswer> =>
     askJson(`${placementPath(id)}/revisions`, send("POST", { base, edits })),
-  nameRevision: (id: string, n: number, name: string): Promise<Revision> =>
+  nameRevision: (id: string, n: number, name: string | null): Promise<Revision> =>
     askJson(`${placementPath(id)}/revisions/${n}`, send("PATCH", { name })),
   importFile: (id: string, base: number, text: string): Promise<RevisionAnswer> =>
     askJson(`${placementPath(id)}/import?base=${base}`, { method: "POST", headers: { "content-type": "application/json" }, body: text }),
