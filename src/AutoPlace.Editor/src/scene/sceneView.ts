@@ -1,5 +1,7 @@
 import { Box3, Vector3 } from "three";
+import { untilAnswered } from "../model/away.ts";
 import { differences } from "../model/comparison.ts";
+import { Latest } from "../model/latest.ts";
 import { state, type Shown } from "../model/state.ts";
 import { countFrame } from "../model/stats.ts";
 import { complain } from "../model/session.ts";
@@ -24,7 +26,8 @@ export class SceneView {
   head: HeadModel | null = null;
   frame: SceneFrame | null = null;
   hovered: string | null = null;
-  #headId: string | null = null;
+  readonly #heads = new Latest();
+  readonly #rigs = new Latest();
   #rig: MotionRig | null = null;
   #pose: Pose = rest;
   #inks: Inks;
@@ -142,11 +145,7 @@ export class SceneView {
   }
 
   async #loadHead({ head }: Readonly<Shown>): Promise<void> {
-    if (head?.id === this.#headId) {
-      return;
-    }
-
-    this.#headId = head?.id ?? null;
+    const wanted = this.#heads.begin();
     this.#treesReady = false;
     this.head?.removeFromParent();
     this.head?.dispose();
@@ -156,8 +155,8 @@ export class SceneView {
       return;
     }
 
-    const model = await HeadModel.from(await service.headMesh(head.id));
-    if (state.value.head?.id !== head.id) {
+    const model = await HeadModel.from(await untilAnswered(() => service.headMesh(head.id)));
+    if (!wanted()) {
       model.dispose();
       return;
     }
@@ -171,6 +170,10 @@ export class SceneView {
     this.#fitNew();
     this.#showParts(state.value);
     await model.buildTrees();
+    if (!wanted()) {
+      return;
+    }
+
     this.#warmUp(model);
     this.#treesReady = true;
     this.plate.draw();
@@ -236,20 +239,32 @@ export class SceneView {
   }
 
   async #move({ motion, placement, revision, document }: Readonly<Shown>): Promise<void> {
-    this.#rig?.removeFromParent();
-    this.#rig?.dispose();
-    this.#rig = null;
-    this.#pose = rest;
-    if (motion && placement !== null && revision !== null && document !== null && this.frame !== null) {
-      const glb = await service.file(placement.id, "placement.glb", revision.number);
-      if (state.value.motion && state.value.revision?.number === revision.number && this.frame !== null) {
-        this.#rig = await MotionRig.from(glb, document, this.frame);
-        this.#rig.setInks(this.#inks);
-        this.plate.content.add(this.#rig);
-      }
+    const wanted = this.#rigs.begin();
+    this.#showRig(null);
+    const { frame } = this;
+    if (!motion || placement === null || revision === null || document === null || frame === null) {
+      return;
     }
 
-    this.onRig(this.#rig);
+    const rig = await MotionRig.from(await service.file(placement.id, "placement.glb", revision.number), document, frame);
+    if (wanted()) {
+      this.#showRig(rig);
+    } else {
+      rig.dispose();
+    }
+  }
+
+  #showRig(rig: MotionRig | null): void {
+    this.#rig?.removeFromParent();
+    this.#rig?.dispose();
+    this.#rig = rig;
+    this.#pose = rest;
+    if (rig !== null) {
+      rig.setInks(this.#inks);
+      this.plate.content.add(rig);
+    }
+
+    this.onRig(rig);
     this.#showDocument(state.value);
   }
 
