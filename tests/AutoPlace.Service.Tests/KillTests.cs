@@ -90,7 +90,7 @@ public sealed class KillTests : IDisposable
                 _revisions[current + 1] = await answer.Content.ReadAsStringAsync(Cancellation);
             }
         }
-        catch (Exception e) when (e is HttpRequestException or IOException)
+        catch (Exception e) when (e is HttpRequestException { StatusCode: null } or IOException)
         {
             return; // killed
         }
@@ -116,7 +116,7 @@ public sealed class KillTests : IDisposable
                 await Task.Delay(300, Cancellation);
             }
         }
-        catch (Exception e) when (e is HttpRequestException or IOException)
+        catch (Exception e) when (e is HttpRequestException { StatusCode: null } or IOException)
         {
             return; // killed
         }
