@@ -54,10 +54,11 @@ internal sealed record BulkHead(string Path, string Name)
         return files;
     }
 
-    // Heads of the same name get their number among those; names are compared as file systems do that don't tell case.
-    private static List<BulkHead> Named(IReadOnlyList<string> files)
+    /// <summary>Files with names for their folders: heads of the same name get their number among those.</summary>
+    /// <param name="files">The files. The same ones in the same order get the same names.</param>
+    internal static IReadOnlyList<BulkHead> Named(IReadOnlyList<string> files)
     {
-        var taken = new HashSet<string>(StringComparer.OrdinalIgnoreCase);
+        var taken = new HashSet<string>(StringComparer.OrdinalIgnoreCase); // as file systems do that don't tell case
         var heads = new List<BulkHead>(files.Count);
         foreach (string file in files)
         {

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using AutoPlace.Cli.Bulk;
 using AutoPlace.Export;
 using AutoPlace.Registration.Correcting;
 
@@ -19,7 +20,7 @@ internal static class PlaceCommand
         heads.Arity = ArgumentArity.OneOrMore;
         Option<string?> output = PathArgument.NotEmpty(new Option<string?>("--output", "-o")
         {
-            Description = "Folder for the files; left out, ./<head name>.placement. With several heads, one folder for each inside it.",
+            Description = "Folder for the files; left out, ./<head name>.placement. With several heads, one folder for each inside it; those of the same name are numbered.",
             HelpName = "DIR",
         });
         Option<string?> keep = PathArgument.NotEmpty(new Option<string?>("--keep")
@@ -44,12 +45,12 @@ internal static class PlaceCommand
         {
             PlacementOptions options = latticeOptions.Read(parsed, headOptions.Read(parsed));
             options = parsed.GetValue(keep) is string kept ? KeepFile.Keep(options, kept) : options;
-            string[] paths = parsed.GetValue(heads)!;
+            IReadOnlyList<BulkHead> all = BulkHead.Named(parsed.GetValue(heads)!);
             int worst = ExitCode.Placed;
-            foreach (string path in paths)
+            foreach (BulkHead head in all)
             {
-                string folder = Folder(path, parsed.GetValue(output), paths.Length > 1);
-                int code = session.Guard(() => Place(session, path, options, folder, parsed.GetValue(json)));
+                string folder = Folder(head, parsed.GetValue(output), all.Count > 1);
+                int code = session.Guard(() => Place(session, head.Path, options, folder, parsed.GetValue(json)));
                 worst = Math.Max(worst, code);
                 if (code == ExitCode.Interrupted)
                 {
@@ -96,9 +97,9 @@ internal static class PlaceCommand
         return PlacementSummary.ExitCodeOf(document);
     }
 
-    private static string Folder(string path, string? output, bool several)
+    private static string Folder(BulkHead head, string? output, bool several)
     {
-        string own = $"{Path.GetFileNameWithoutExtension(path)}.placement";
+        string own = $"{head.Name}.placement";
         return output is null ? Path.Combine(".", own) : several ? Path.Combine(output, own) : output;
     }
 }

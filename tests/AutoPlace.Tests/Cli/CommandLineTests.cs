@@ -122,6 +122,24 @@ public sealed class CommandLineTests : IDisposable
     }
 
     [Fact]
+    public void Heads_of_one_name_get_folders_of_their_own_each_time_the_same()
+    {
+        Directory.CreateDirectory(Path.Combine(_folder, "more"));
+        string first = WriteHead("mira.glb"), second = WriteHead(Path.Combine("more", "mira.glb"));
+        File.Copy(first, Path.Combine(_folder, "mira.gltf"));
+        for (int run = 0; run < 2; run++)
+        {
+            Assert.Equal(0, Run("place", first, second, Path.Combine(_folder, "mira.gltf"), "-o", Out("result")));
+            Assert.Equal(
+                ["mira-2.placement", "mira-3.placement", "mira.placement"],
+                Directory.EnumerateDirectories(Out("result")).Select(Path.GetFileName).Order(StringComparer.Ordinal));
+        }
+
+        using FileStream json = File.OpenRead(Path.Combine(Out("result"), "mira-3.placement", "placement.json"));
+        Assert.Equal("mira.gltf", PlacementJson.Read(json, "placement.json").Head.Source);
+    }
+
+    [Fact]
     public void Options_reach_the_placer()
     {
         PlacementOptions? seen = null;
