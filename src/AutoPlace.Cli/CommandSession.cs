@@ -37,6 +37,9 @@ internal sealed class CommandSession
     /// <summary>True to say more on the error stream.</summary>
     internal bool Verbose { get; set; }
 
+    /// <summary>Opens the pipeline now, for runs that go on when a head fails: what keeps it from opening concerns all of them.</summary>
+    internal void OpenPipeline() => _ = _placer.Value;
+
     /// <summary>Reads a head and places a lattice on it, announcing the stages when asked to say more.</summary>
     internal PlacementResult Place(string path, PlacementOptions options)
     {

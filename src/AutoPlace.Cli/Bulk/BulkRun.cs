@@ -48,6 +48,11 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
         int[] left = [.. Enumerable.Range(0, heads.Count).Where(i => outcomes[i] is null)];
         var clock = Stopwatch.StartNew();
         int done = 0;
+        if (left.Length > 0)
+        {
+            session.OpenPipeline();
+        }
+
         var parallel = new ParallelOptions { MaxDegreeOfParallelism = Environment.ProcessorCount, CancellationToken = session.Cancellation };
         try
         {
@@ -89,8 +94,9 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
             PlacementFiles.Write(folder, head.Path, result, document, session.Cancellation, PictureOptions.Strip);
             outcome = outcome.With(document);
         }
-        catch (Exception e) when (e is HeadNotFoundException or MeshFormatException)
+        catch (Exception e) when (e is not OutputException && !session.Cancellation.IsCancellationRequested)
         {
+            // One head ends here, not the run: even a fault of the program is told as that head's outcome.
             // What an earlier version of the head got is no placement of this one.
             BulkOutcome.Remove(folder, PlacementFiles.OfEveryPlacement);
             outcome = outcome.With(e);

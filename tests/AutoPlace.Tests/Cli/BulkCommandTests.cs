@@ -182,6 +182,22 @@ public sealed class BulkCommandTests : IDisposable
     }
 
     [Fact]
+    public void Fault_of_the_program_in_one_head_is_told_and_the_run_goes_on()
+    {
+        WriteHeads("a.glb", "b.glb", "c.glb");
+        _outcome = static (scan, result) => scan.Source == "b.glb" ? throw new ArithmeticException("the matrix is singular") : result;
+
+        Assert.Equal(1, Run());
+
+        string[] report = File.ReadAllLines(Path.Combine(Result, "report.csv"));
+        Assert.Equal(["b", "a", "c"], report.Skip(1).Select(line => line.Split(',')[0]));
+        Assert.EndsWith("the matrix is singular", report[1], StringComparison.Ordinal);
+        _placed.Clear();
+        Assert.Equal(1, Run("--resume"));
+        Assert.Empty(_placed);
+    }
+
+    [Fact]
     public void Output_that_is_a_file_is_6()
     {
         WriteHeads("a.glb", "b.glb");
