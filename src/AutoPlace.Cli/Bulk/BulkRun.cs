@@ -117,15 +117,20 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
         }
     }
 
-    // Empty when it can't be opened: the reader says why.
+    // Empty when it can't be read: placing it says why. A .gltf is read for it, since its geometry lies in files beside it.
     private static string HashOf(string path)
     {
         try
         {
+            if (Path.GetExtension(path).Equals(".gltf", StringComparison.OrdinalIgnoreCase))
+            {
+                return MeshReader.Read(path, new MeshReadOptions { AsAuthored = true }).Sha256;
+            }
+
             using FileStream stream = File.OpenRead(path);
             return Convert.ToHexStringLower(SHA256.HashData(stream));
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        catch (Exception)
         {
             return string.Empty;
         }

@@ -91,7 +91,9 @@ internal static class GltfBuffers
                 : source.Options.OpenBeside(path);
             using var copy = new MemoryStream();
             stream.CopyTo(copy);
-            return copy.ToArray();
+            byte[] bytes = copy.ToArray();
+            source.HashBeside(bytes);
+            return bytes;
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException or NotSupportedException)
         {

@@ -37,7 +37,7 @@ public sealed class HeadScan
     /// <summary>Name of the file, without folder.</summary>
     public required string Source { get; init; }
 
-    /// <summary>SHA-256 of the file's bytes, lower-case hexadecimal.</summary>
+    /// <summary>SHA-256 of the file's bytes, lower-case hexadecimal; where buffers lie in files beside it, of those as well.</summary>
     public required string Sha256 { get; init; }
 
     /// <summary>Format that it was read from.</summary>

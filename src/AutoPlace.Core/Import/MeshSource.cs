@@ -28,8 +28,8 @@ internal sealed class MeshSource
     /// <summary>Whole contents, for readers that keep them.</summary>
     public ReadOnlyMemory<byte> Memory => _bytes.AsMemory(0, _length);
 
-    /// <summary>SHA-256 of the contents, lower-case hexadecimal.</summary>
-    public string Sha256 { get; }
+    /// <summary>SHA-256 of the contents, lower-case hexadecimal; of the hashes so far and of the file where files beside it were read.</summary>
+    public string Sha256 { get; private set; }
 
     /// <summary>How to read it.</summary>
     public MeshReadOptions Options { get; }
@@ -54,6 +54,10 @@ internal sealed class MeshSource
             throw new MeshFormatException(name, null, e.Message, e);
         }
     }
+
+    /// <summary>Takes a file beside this one into the hash. Files count in the order in which they are read.</summary>
+    public void HashBeside(ReadOnlySpan<byte> contents) =>
+        Sha256 = Convert.ToHexStringLower(SHA256.HashData([.. Convert.FromHexString(Sha256), .. SHA256.HashData(contents)]));
 
     /// <summary>The exception for a faulty element of this file.</summary>
     public MeshFormatException Fault(string? element, string reason, Exception? inner = null) =>

@@ -1,4 +1,5 @@
 using System.Buffers.Binary;
+using System.Text.Json.Nodes;
 using AutoPlace.Cli;
 using AutoPlace.Import;
 using AutoPlace.Tests.Export;
@@ -195,6 +196,27 @@ public sealed class BulkCommandTests : IDisposable
         _placed.Clear();
         Assert.Equal(1, Run("--resume"));
         Assert.Empty(_placed);
+    }
+
+    [Fact]
+    public void Buffer_beside_a_gltf_that_has_changed_is_made_again()
+    {
+        byte[] glb = SampleGltf.Plain();
+        int json = BinaryPrimitives.ReadInt32LittleEndian(glb.AsSpan(12));
+        JsonNode head = JsonNode.Parse(glb.AsSpan(20, json))!;
+        head["buffers"]![0]!["uri"] = "a.bin";
+        Write("a.gltf", head.ToJsonString());
+        byte[] buffer = glb[(20 + json + 8)..];
+        File.WriteAllBytes(Path.Combine(Heads, "a.bin"), buffer);
+        Assert.Equal(0, Run());
+        _placed.Clear();
+        Assert.Equal(0, Run("--resume"));
+        Assert.Empty(_placed);
+
+        buffer[0] ^= 1; // the last bit of the first coordinate
+        File.WriteAllBytes(Path.Combine(Heads, "a.bin"), buffer);
+        Assert.Equal(0, Run("--resume"));
+        Assert.Equal(["a.gltf"], _placed);
     }
 
     [Fact]
