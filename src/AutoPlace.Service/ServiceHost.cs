@@ -78,7 +78,7 @@ public static class ServiceHost
         services.AddSingleton<ServiceMetrics>().AddSingleton<PrometheusText>();
         services.AddSingleton<HeadStore>().AddSingleton<HeadUpload>().AddSingleton<DemoHeads>().AddSingleton<DerivedFiles>();
         services.AddSingleton<TemplateStore>().AddSingleton<BulkStore>();
-        services.AddSingleton<PlacementStore>().AddSingleton<PlacementQueue>().AddSingleton<PlacementEvents>().AddSingleton<PlacementViews>();
+        services.AddSingleton<PlacementStore>().AddSingleton<PlacementQueue>().AddSingleton<PlacementEvents>().AddSingleton<PlacementViews>().AddSingleton<PlacementRemoval>();
         services.AddSingleton<RevisionStore>().AddSingleton<OpenPlacements>().AddSingleton<RevisionMaker>().AddSingleton<RevisionFiles>();
         services.AddHostedService<PlacementWorker>().AddHostedService<RetentionSweep>();
     }

@@ -1,6 +1,8 @@
 using System.Text.Json;
+using AutoPlace.Service.Heads;
 using AutoPlace.Service.Placements;
 using AutoPlace.Service.Storage;
+using Microsoft.Extensions.Hosting;
 using Xunit;
 using static AutoPlace.Service.Tests.RunningService;
 
@@ -54,6 +56,67 @@ public sealed class StorageTests
         }
 
         Assert.Empty(HeadsApiTests.FilesOf(service));
+    }
+
+    [Fact]
+    public async Task Sweep_that_cannot_write_is_tried_again()
+    {
+        await using RunningService service = await StartAsync(options => options with { Retention = TimeSpan.FromSeconds(2) });
+        ServiceDatabase database = service.Part<ServiceStore>().Database;
+        database.Write(db => db.Execute("CREATE TRIGGER full BEFORE DELETE ON heads BEGIN SELECT RAISE(ABORT, 'database or disk is full'); END"));
+        string head = await service.HeadAsync();
+        await Task.Delay(TimeSpan.FromSeconds(3), Cancellation); // several sweeps
+        Assert.Equal(200, (await service.SendAsync(HttpMethod.Get, $"/v1/heads/{head}")).Status);
+        Assert.False(service.Part<IHostApplicationLifetime>().ApplicationStopping.IsCancellationRequested);
+        database.Write(db => db.Execute("DROP TRIGGER full"));
+        for (DateTime patience = DateTime.UtcNow.AddMinutes(1); (await service.SendAsync(HttpMethod.Get, $"/v1/heads/{head}")).Status != 404;)
+        {
+            Assert.True(DateTime.UtcNow < patience, "the head is still there");
+            await Task.Delay(100, Cancellation);
+        }
+    }
+
+    [Fact]
+    public async Task Head_that_was_used_since_is_not_swept()
+    {
+        await using RunningService service = await StartAsync();
+        string head = await service.HeadAsync();
+        HeadStore heads = service.Part<HeadStore>();
+        DateTimeOffset later = DateTimeOffset.UtcNow.AddMinutes(1);
+        Assert.Null(heads.Delete(head, DateTimeOffset.UtcNow.AddMinutes(-1)));
+        Assert.NotNull(heads.Find(head));
+        service.Part<PlacementStore>().Add(head, new PlacementRequest()); // waits, so it's in use however old it is
+        Assert.Null(heads.Delete(head, later));
+        service.Part<ServiceStore>().Database.Write(db => db.Execute("UPDATE placements SET state = 'failed'"));
+        Assert.Single(heads.Delete(head, later)!);
+        Assert.Null(heads.Find(head));
+    }
+
+    [Fact]
+    public async Task Listeners_hear_that_a_placement_went_with_its_head_or_bulk()
+    {
+        await using RunningService service = await StartAsync(options => options with { Workers = 1 });
+        string head = await service.HeadAsync();
+        (_, JsonElement bulk) = await service.SendAsync(HttpMethod.Post, "/v1/bulks", new { heads = new[] { head } });
+        string ofBulk = (await service.JsonAsync("/v1/placements")).GetProperty("placements")[0].GetProperty("id").GetString()!;
+        using PlacementEvents.Subscription first = service.Part<PlacementEvents>().Listen(ofBulk);
+        Assert.Equal(204, (await service.SendAsync(HttpMethod.Delete, $"/v1/bulks/{bulk.GetProperty("id").GetString()}")).Status);
+        await CancelledAsync(first);
+
+        (_, JsonElement placement) = await service.SendAsync(HttpMethod.Post, $"/v1/heads/{head}/placements");
+        using PlacementEvents.Subscription second = service.Part<PlacementEvents>().Listen(placement.GetProperty("id").GetString()!);
+        Assert.Equal(204, (await service.SendAsync(HttpMethod.Delete, $"/v1/heads/{head}")).Status);
+        await CancelledAsync(second);
+
+        static async Task CancelledAsync(PlacementEvents.Subscription listener)
+        {
+            using var patience = CancellationTokenSource.CreateLinkedTokenSource(Cancellation);
+            patience.CancelAfter(TimeSpan.FromSeconds(20));
+            while ((await listener.Events.ReadAsync(patience.Token)).Content is not Placement { State: PlacementState.Cancelled })
+            {
+                continue;
+            }
+        }
     }
 
     [Fact]

@@ -65,12 +65,12 @@ internal sealed class BulkStore(ServiceStore store, ServiceOptions options)
 
     /// <summary>Deletes a bulk with its placements and their files.</summary>
     /// <returns>The placements that it had, or null when there is none of that name.</returns>
-    public List<string>? Delete(string id)
+    public List<Placement>? Delete(string id)
     {
-        List<string>? placements = null;
+        List<Placement>? placements = null;
         store.Delete(db =>
         {
-            placements = db.All("SELECT id FROM placements WHERE bulk = $1", row => row.GetString(0), id);
+            placements = PlacementStore.Of(db, "bulk", id);
             List<string> files = db.All(
                 """
                 SELECT sha256 FROM revisions WHERE placement IN (SELECT id FROM placements WHERE bulk = $1)

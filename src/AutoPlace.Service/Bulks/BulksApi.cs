@@ -1,7 +1,6 @@
 using System.Text;
 using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Placements;
-using AutoPlace.Service.Revisions;
 using AutoPlace.Service.Templates;
 using Microsoft.AspNetCore.Http.HttpResults;
 
@@ -36,11 +35,9 @@ internal static class BulksApi
         return TypedResults.Accepted($"/v1/bulks/{bulk.Id}", bulk);
     }
 
-    private static NoContent Delete(string id, BulkStore store, PlacementQueue queue, OpenPlacements open)
+    private static NoContent Delete(string id, BulkStore store, PlacementRemoval removal)
     {
-        List<string> placements = store.Delete(id) ?? throw RequestRefused.NotFound("bulk");
-        queue.Cancel(placements);
-        open.Forget(placements);
+        removal.Finish(store.Delete(id) ?? throw RequestRefused.NotFound("bulk"));
         return TypedResults.NoContent();
     }
 }

@@ -1,6 +1,7 @@
 using System.Globalization;
 using AutoPlace.Import;
 using AutoPlace.Service.Hosting;
+using AutoPlace.Service.Placements;
 using AutoPlace.Service.Storage;
 using Microsoft.Data.Sqlite;
 
@@ -10,6 +11,11 @@ namespace AutoPlace.Service.Heads;
 internal sealed class HeadStore(ServiceStore store)
 {
     private const string Columns = "id, name, bytes, sha256, format, vertices, faces, parts, metres, created";
+
+    private const string IsUnused = """
+        created < $1 AND NOT EXISTS(SELECT 1 FROM placements p WHERE p.head = heads.id AND (p.created >= $1 OR p.state IN ('queued', 'running')
+            OR EXISTS(SELECT 1 FROM revisions r WHERE r.placement = p.id AND r.created >= $1)))
+        """;
 
     /// <summary>All heads, newest first.</summary>
     public List<Head> All() => store.Database.Read(db => db.All($"SELECT {Columns} FROM heads ORDER BY rowid DESC", Map));
@@ -74,12 +80,21 @@ internal sealed class HeadStore(ServiceStore store)
     }
 
     /// <summary>Deletes a head with its placements, revisions and all files of them.</summary>
-    /// <returns>False when there is none of that name.</returns>
-    public bool Delete(string id)
+    /// <param name="id">The head.</param>
+    /// <param name="unusedSince">Only when nobody uploaded, placed or corrected it since then; null in any case.</param>
+    /// <returns>The placements that it had, or null when there is no such head.</returns>
+    public List<Placement>? Delete(string id, DateTimeOffset? unusedSince = null)
     {
-        bool found = false;
+        List<Placement>? placements = null;
         store.Delete(db =>
         {
+            string condition = unusedSince is null ? "$1 IS NULL" : IsUnused;
+            if (!db.One($"SELECT EXISTS(SELECT 1 FROM heads WHERE id = $2 AND {condition})", row => row.GetBoolean(0), unusedSince is { } time ? Time(time) : null, id))
+            {
+                return [];
+            }
+
+            placements = PlacementStore.Of(db, "head", id);
             List<string> files = db.All(
                 """
                 SELECT sha256 FROM heads WHERE id = $1
@@ -89,21 +104,15 @@ internal sealed class HeadStore(ServiceStore store)
                 row => row.GetString(0),
                 id);
             db.Execute("DELETE FROM derived WHERE owner = $1 OR owner IN (SELECT id FROM placements WHERE head = $1)", id);
-            found = db.Execute("DELETE FROM heads WHERE id = $1", id) > 0;
+            db.Execute("DELETE FROM heads WHERE id = $1", id);
             return files;
         });
-        return found;
+        return placements;
     }
 
     /// <summary>Heads that nobody uploaded, placed or corrected since a time.</summary>
     public List<string> UnusedSince(DateTimeOffset time) => store.Database.Read(db => db.All(
-        """
-        SELECT id FROM heads h WHERE created < $1
-            AND NOT EXISTS(SELECT 1 FROM placements p WHERE p.head = h.id AND (p.created >= $1 OR p.state IN ('queued', 'running')
-                OR EXISTS(SELECT 1 FROM revisions r WHERE r.placement = p.id AND r.created >= $1)))
-        """,
-        row => row.GetString(0),
-        Time(time)));
+        $"SELECT id FROM heads WHERE {IsUnused}", row => row.GetString(0), Time(time)));
 
     /// <summary>A time as text that sorts by time.</summary>
     public static string Time(DateTimeOffset time) => time.UtcDateTime.ToString("O", CultureInfo.InvariantCulture);

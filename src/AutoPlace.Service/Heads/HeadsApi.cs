@@ -2,7 +2,6 @@ using AutoPlace.Export;
 using AutoPlace.Import;
 using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Placements;
-using AutoPlace.Service.Revisions;
 using AutoPlace.Service.Storage;
 using Microsoft.AspNetCore.Http.HttpResults;
 
@@ -52,16 +51,9 @@ internal static class HeadsApi
         return TypedResults.Created($"/v1/heads/{head.Id}", head);
     }
 
-    private static NoContent Delete(string id, HeadStore store, PlacementStore placements, PlacementQueue queue, OpenPlacements open)
+    private static NoContent Delete(string id, HeadStore store, PlacementRemoval removal)
     {
-        List<string> all = placements.OfHead(id);
-        if (!store.Delete(id))
-        {
-            throw RequestRefused.NotFound("head");
-        }
-
-        queue.Cancel(all);
-        open.Forget(all);
+        removal.Finish(store.Delete(id) ?? throw RequestRefused.NotFound("head"));
         return TypedResults.NoContent();
     }
 

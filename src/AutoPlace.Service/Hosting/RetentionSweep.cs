@@ -1,12 +1,12 @@
 using AutoPlace.Service.Heads;
 using AutoPlace.Service.Placements;
-using AutoPlace.Service.Revisions;
+using Microsoft.Data.Sqlite;
 
 namespace AutoPlace.Service.Hosting;
 
 /// <summary>Deletes heads whose retention time is over, with everything that was made of them.</summary>
 internal sealed class RetentionSweep(
-    ServiceOptions options, HeadStore heads, PlacementStore placements, OpenPlacements open, ILogger<RetentionSweep> log) : BackgroundService
+    ServiceOptions options, HeadStore heads, PlacementRemoval removal, ILogger<RetentionSweep> log) : BackgroundService
 {
     private static readonly TimeSpan LongestPause = TimeSpan.FromHours(1);
 
@@ -21,7 +21,15 @@ internal sealed class RetentionSweep(
         TimeSpan pause = kept / 10 < LongestPause ? kept / 10 : LongestPause;
         while (!stoppingToken.IsCancellationRequested)
         {
-            Run(DateTimeOffset.UtcNow - kept);
+            try
+            {
+                Run(DateTimeOffset.UtcNow - kept);
+            }
+            catch (Exception e) when (e is SqliteException or IOException or UnauthorizedAccessException)
+            {
+                ServiceLog.SweepFailed(log, e); // the disk is full, say, or a file is being read
+            }
+
             await Task.Delay(pause, stoppingToken).ConfigureAwait(ConfigureAwaitOptions.SuppressThrowing);
         }
     }
@@ -30,9 +38,9 @@ internal sealed class RetentionSweep(
     {
         foreach (string head in heads.UnusedSince(limit))
         {
-            open.Forget(placements.OfHead(head));
-            if (heads.Delete(head))
+            if (heads.Delete(head, unusedSince: limit) is { } deleted) // it may have been used meanwhile
             {
+                removal.Finish(deleted);
                 ServiceLog.Expired(log, head);
             }
         }

@@ -26,4 +26,7 @@ internal static partial class ServiceLog
 
     [LoggerMessage(8, LogLevel.Information, "placement {Placement}: revision {Revision} in {Milliseconds:0} ms")]
     public static partial void Revised(ILogger log, string placement, int revision, double milliseconds);
+
+    [LoggerMessage(9, LogLevel.Error, "heads whose retention time is over couldn't be deleted; the next sweep tries again")]
+    public static partial void SweepFailed(ILogger log, Exception exception);
 }

@@ -28,11 +28,16 @@ internal sealed class PlacementStore(ServiceStore store)
     /// <summary>A placement, or null.</summary>
     public Placement? Find(string id) => store.Database.Read(db => db.One($"SELECT {Columns} FROM placements WHERE id = $1", Map, id));
 
-    /// <summary>Names of a head's placements.</summary>
-    public List<string> OfHead(string head) => Names("head = $1", head);
+    /// <summary>The placements of a head or a bulk, within a write that deletes it.</summary>
+    /// <param name="db">The write.</param>
+    /// <param name="column">head or bulk.</param>
+    /// <param name="id">Which one.</param>
+    public static List<Placement> Of(SqliteConnection db, string column, string id) =>
+        db.All($"SELECT {Columns} FROM placements WHERE {column} = $1", Map, id);
 
     /// <summary>Names of the placements of one state, oldest first; those of bulks or the others.</summary>
-    public List<string> Waiting(bool ofBulks) => Names($"state = 'queued' AND bulk IS {(ofBulks ? "NOT" : "")} NULL", null);
+    public List<string> Waiting(bool ofBulks) => store.Database.Read(db => db.All(
+        $"SELECT id FROM placements WHERE state = 'queued' AND bulk IS {(ofBulks ? "NOT" : "")} NULL ORDER BY rowid", row => row.GetString(0)));
 
     /// <summary>The placement of a head that was made last, or null.</summary>
     public string? NewestPlaced(string head) => store.Database.Read(db => db.One(
@@ -113,10 +118,6 @@ internal sealed class PlacementStore(ServiceStore store)
         });
         return found;
     }
-
-    private List<string> Names(string condition, string? value) => store.Database.Read(db => value is null
-        ? db.All($"SELECT id FROM placements WHERE {condition} ORDER BY rowid", row => row.GetString(0))
-        : db.All($"SELECT id FROM placements WHERE {condition} ORDER BY rowid", row => row.GetString(0), value));
 
     /// <summary>The state of a row's word.</summary>
     public static PlacementState State(string word) => Enum.Parse<PlacementState>(word, ignoreCase: true);

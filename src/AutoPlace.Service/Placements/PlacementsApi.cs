@@ -66,7 +66,7 @@ internal static class PlacementsApi
             : placement);
     }
 
-    private static NoContent Delete(string id, PlacementStore store, PlacementQueue queue, OpenPlacements open, PlacementEvents events)
+    private static NoContent Delete(string id, PlacementStore store, PlacementRemoval removal)
     {
         Placement placement = store.Get(id);
         if (!store.Delete(id))
@@ -74,9 +74,7 @@ internal static class PlacementsApi
             throw RequestRefused.NotFound("placement");
         }
 
-        queue.Cancel([id]);
-        open.Forget([id]);
-        events.Tell(id, "state", placement with { State = PlacementState.Cancelled, Stage = null });
+        removal.Finish([placement]);
         return TypedResults.NoContent();
     }
 
