@@ -1,5 +1,6 @@
 using System.Text.Json;
 using AutoPlace.Service.Heads;
+using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Placements;
 using AutoPlace.Service.Storage;
 using Microsoft.Extensions.Hosting;
@@ -117,6 +118,18 @@ public sealed class StorageTests
                 continue;
             }
         }
+    }
+
+    [Fact]
+    public void Deleted_placement_gives_its_place_in_the_queue_back()
+    {
+        using var queue = new PlacementQueue(new ServiceOptions { DataFolder = "", MostQueued = 1 });
+        queue.Reserve();
+        queue.Add("first");
+        Assert.Throws<RequestRefused>(queue.Reserve);
+        queue.Cancel(["first"]);
+        queue.Reserve();
+        Assert.Equal(1, queue.Length);
     }
 
     [Fact]

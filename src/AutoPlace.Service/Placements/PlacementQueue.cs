@@ -6,7 +6,7 @@ namespace AutoPlace.Service.Placements;
 
 /// <summary>
 /// Placements that wait for a worker. Those that somebody waits for come first and are bounded: one too many is refused
-/// before anything is written. Those of bulks wait in the database and fill what is free.
+/// before anything is written. Those of bulks are bounded by their bulks alone and fill what is free.
 /// </summary>
 internal sealed class PlacementQueue(ServiceOptions options) : IDisposable
 {
@@ -14,6 +14,7 @@ internal sealed class PlacementQueue(ServiceOptions options) : IDisposable
     private readonly ConcurrentQueue<string> _ofBulks = new();
     private readonly SemaphoreSlim _work = new(0);
     private readonly ConcurrentDictionary<string, RunningPlacement> _running = new(StringComparer.Ordinal);
+    private readonly ConcurrentDictionary<string, bool> _places = new(StringComparer.Ordinal);
     private int _reserved;
 
     /// <summary>How many wait, those of bulks apart.</summary>
@@ -42,6 +43,7 @@ internal sealed class PlacementQueue(ServiceOptions options) : IDisposable
     /// <summary>Puts a placement into its place.</summary>
     public void Add(string placement)
     {
+        _places[placement] = true;
         _waiting.Writer.TryWrite(placement);
         _work.Release();
     }
@@ -76,7 +78,7 @@ internal sealed class PlacementQueue(ServiceOptions options) : IDisposable
         await _work.WaitAsync(cancellation);
         if (_waiting.Reader.TryRead(out string? placement))
         {
-            GiveBack();
+            Leave(placement);
         }
         else if (!_ofBulks.TryDequeue(out placement))
         {
@@ -95,11 +97,12 @@ internal sealed class PlacementQueue(ServiceOptions options) : IDisposable
         placement.Dispose();
     }
 
-    /// <summary>Stops placements that are being made.</summary>
+    /// <summary>Stops placements that are being made, and gives the places of those back that wait; a worker passes them over.</summary>
     public void Cancel(IEnumerable<string> placements)
     {
         foreach (string placement in placements)
         {
+            Leave(placement);
             _running.GetValueOrDefault(placement)?.Cancel();
         }
     }
@@ -111,4 +114,12 @@ internal sealed class PlacementQueue(ServiceOptions options) : IDisposable
 
     /// <inheritdoc/>
     public void Dispose() => _work.Dispose();
+
+    private void Leave(string placement)
+    {
+        if (_places.TryRemove(placement, out _))
+        {
+            GiveBack();
+        }
+    }
 }

@@ -65,21 +65,21 @@ internal sealed class PlacementWorker(
     // Puts a placement back into the queue as soon as that can be written; what is deleted meanwhile is passed over there.
     private async Task AgainAsync(string placement, CancellationToken stopping)
     {
-        for (bool isBack = false; !isBack;)
+        while (true)
         {
             await Task.Delay(PauseForRoom, stopping);
             try
             {
                 placements.PutBack(placement);
-                isBack = true;
+                Action<IReadOnlyCollection<string>> add = placements.Find(placement)?.BulkId is null ? queue.AddAgain : queue.AddBulk;
+                add([placement]);
+                return;
             }
             catch (SqliteException)
             {
                 continue;
             }
         }
-
-        queue.AddAgain([placement]);
     }
 
     private void Attempt(RunningPlacement running, CancellationToken stopping)
