@@ -34,6 +34,7 @@ public sealed class AccessTests
         Assert.Equal(200, await StatusAsync(service, "/v1/heads", request => request.Headers.Add("X-Api-Key", Key)));
         Assert.Equal(200, await StatusAsync(service, "/v1/heads", request => request.Headers.Authorization = new AuthenticationHeaderValue("Bearer", Key)));
         Assert.Equal(200, await StatusAsync(service, "/v1/heads", request => request.Headers.Authorization = Basic(Convert.ToBase64String(Encoding.UTF8.GetBytes("me:" + Key)))));
+        Assert.Equal(200, await StatusAsync(service, "/v1/heads", request => request.Headers.Authorization = Basic(Convert.ToBase64String(Encoding.UTF8.GetBytes(new string('m', 1000) + ":" + Key)))));
     }
 
     [Fact]

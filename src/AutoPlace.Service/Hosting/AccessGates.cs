@@ -74,13 +74,13 @@ internal static class AccessGates
 
     private static string Password(string encoded)
     {
-        Span<byte> bytes = stackalloc byte[512];
+        byte[] bytes = new byte[encoded.Length]; // more than it can be; the server limits headers
         if (!Convert.TryFromBase64String(encoded, bytes, out int length))
         {
             return string.Empty;
         }
 
-        string pair = Encoding.UTF8.GetString(bytes[..length]);
+        string pair = Encoding.UTF8.GetString(bytes, 0, length);
         return pair[(pair.IndexOf(':', StringComparison.Ordinal) + 1)..];
     }
 
