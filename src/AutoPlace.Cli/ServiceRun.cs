@@ -1,6 +1,9 @@
 using AutoPlace.Export;
 using AutoPlace.Service;
 using Microsoft.AspNetCore.Builder;
+using Microsoft.Data.Sqlite;
+using Microsoft.Extensions.DependencyInjection;
+using Microsoft.Extensions.Hosting;
 
 namespace AutoPlace.Cli;
 
@@ -22,7 +25,7 @@ internal static class ServiceRun
             session.Error.WriteLine(e.Message);
             return ExitCode.WrongUsage;
         }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or InvalidOperationException or SqliteException)
         {
             throw new OutputException(options.DataFolder, e.Message, e);
         }
@@ -45,8 +48,14 @@ internal static class ServiceRun
             }
 
             session.Output.Flush();
-            session.Cancellation.WaitHandle.WaitOne();
+            WaitHandle.WaitAny([session.Cancellation.WaitHandle, app.Lifetime.ApplicationStopping.WaitHandle]);
+            bool hasFailed = app.Services.GetServices<IHostedService>().OfType<BackgroundService>().Any(part => part.ExecuteTask is { IsFaulted: true });
             app.StopAsync(CancellationToken.None).GetAwaiter().GetResult();
+            if (hasFailed)
+            {
+                session.Error.WriteLine("a part of the service failed, so it ended; the log above says why");
+                return ExitCode.InternalError;
+            }
         }
 
         return ExitCode.Placed;

@@ -17,6 +17,13 @@ internal static class ServeCommand
             Description = "Addresses to listen on, ';' between them; left out, http://127.0.0.1:5317. Any but a loopback address needs an API key.",
             HelpName = "URL",
         };
+        urls.Validators.Add(result =>
+        {
+            if (result.GetValue(urls) is { } given && Addresses(given).Length == 0)
+            {
+                result.AddError("--urls names no address.");
+            }
+        });
         Option<string> data = PathArgument.NotEmpty(new Option<string>("--data")
         {
             Description = "Folder that keeps heads, placements and revisions; left out, ./autoplace-data.",
@@ -74,8 +81,10 @@ internal static class ServeCommand
             MostQueued = most.Queue,
             MostHeadBytes = (long)most.Megabytes << 20,
         };
-        return ServiceRun.Run(urls is null ? options : options with { Urls = urls.Split(';', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries) }, session);
+        return ServiceRun.Run(urls is null ? options : options with { Urls = Addresses(urls) }, session);
     }
+
+    private static string[] Addresses(string urls) => urls.Split(';', StringSplitOptions.RemoveEmptyEntries | StringSplitOptions.TrimEntries);
 
     private static bool TryReadKey(string? file, out string? key, out string? fault)
     {

@@ -59,6 +59,7 @@ public sealed class CommandLineTests : IDisposable
     [InlineData("bulk heads")]
     [InlineData("bulk -o out")]
     [InlineData("template")]
+    [InlineData("serve --urls ;")]
     [InlineData("template check a.json b.json")]
     [InlineData("template from a.glb")]
     [InlineData("template from a.glb rig.json -o")]

@@ -14,6 +14,18 @@ public sealed class OutputProcessTests : IDisposable
     public void Dispose() => Directory.Delete(_folder, recursive: true);
 
     [Fact]
+    public void Service_over_a_database_that_is_none_is_6_and_named()
+    {
+        File.WriteAllText(Path.Combine(_folder, "autoplace.db"), new string('x', 4096));
+
+        AutoplaceProcess.Outcome outcome = AutoplaceProcess.Run("serve", "--data", _folder, "--urls", "http://127.0.0.1:0");
+
+        Assert.Equal(6, outcome.ExitCode);
+        Assert.Contains("not a database", Assert.Single(outcome.ErrorLines), StringComparison.Ordinal);
+        Assert.StartsWith(_folder, outcome.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
     public async Task Interruption_at_work_is_130_and_leaves_nothing()
     {
         AutoplaceProcess.Outcome outcome = await Interrupted(async process =>
