@@ -62,7 +62,7 @@ internal sealed record KeptCorrections(Corrections Corrections, IReadOnlyList<Fi
         if (corrected.Head.Sha256 != scan.Sha256)
         {
             throw new PlacementFormatException(
-                corrected.Head.Source, "head.sha256", "the corrected placement is one of another file; place that file with it, and keep the corrections.json on this one");
+                scan.Source, "head.sha256", $"the corrected placement was made on {corrected.Head.Source}, which is another file; place that one with it, and keep its corrections.json on this one");
         }
 
         if (corrected.Template.Name != template.Name)

@@ -36,7 +36,9 @@ internal static class CheckCommand
         PlacementResult seen = session.Place(head, options);
         if (seen.Scan.Sha256 != document.Head.Sha256)
         {
-            session.Error.WriteLine($"{placement} was made on another version of {document.Head.Source}");
+            session.Error.WriteLine(seen.Scan.Source == document.Head.Source
+                ? $"{placement} was made on another version of {document.Head.Source}"
+                : $"{placement} was made on {document.Head.Source}, not on {seen.Scan.Source}");
         }
 
         TemplateHead? template = own ?? (seen.Template.Name == document.Template.Name ? seen.Template : null);

@@ -53,27 +53,29 @@ internal sealed record LabelledHead(
         {
             using JsonDocument json = JsonDocument.Parse(File.ReadAllBytes(path));
             JsonElement root = json.RootElement;
-            JsonElement frame = root.GetProperty("frame");
-            JsonElement landmarks = root.GetProperty("landmarks");
+            JsonElement frame = Property(root, "frame"), landmarks = Property(root, "landmarks");
             return new LabelledHead(
                 Path.GetFileName(folder),
                 root.TryGetProperty("group", out JsonElement group) ? group.GetString() ?? "all" : "all",
-                Path.Combine(folder, root.GetProperty("mesh").GetString() ?? ""),
+                Path.Combine(folder, Property(root, "mesh").GetString() ?? ""),
                 new HeadFrame(
                     Vector3d.Zero,
-                    Vector(frame.GetProperty("left")).Normalized(),
-                    Vector(frame.GetProperty("up")).Normalized(),
-                    Vector(frame.GetProperty("front")).Normalized(),
-                    Interocular(root.GetProperty("interocular"))),
-                landmarks.EnumerateObject().ToDictionary(l => l.Name, l => Vector(l.Value.GetProperty("position")), StringComparer.Ordinal),
+                    Vector(Property(frame, "left")).Normalized(),
+                    Vector(Property(frame, "up")).Normalized(),
+                    Vector(Property(frame, "front")).Normalized(),
+                    Interocular(Property(root, "interocular"))),
+                landmarks.EnumerateObject().ToDictionary(l => l.Name, l => Vector(Property(l.Value, "position")), StringComparer.Ordinal),
                 landmarks.EnumerateObject().ToDictionary(
                     l => l.Name, l => l.Value.TryGetProperty("error", out JsonElement e) ? e.GetDouble() : 0, StringComparer.Ordinal));
         }
-        catch (Exception e) when (e is JsonException or KeyNotFoundException or InvalidOperationException or FormatException or IndexOutOfRangeException)
+        catch (Exception e) when (e is JsonException or InvalidOperationException or FormatException or IndexOutOfRangeException)
         {
             throw new MeshFormatException(path, null, e.Message, e);
         }
     }
+
+    private static JsonElement Property(JsonElement of, string name) =>
+        of.TryGetProperty(name, out JsonElement value) ? value : throw new FormatException($"the key '{name}' is missing");
 
     // Null for a head on which nobody found the eyes.
     private static double Interocular(JsonElement element) =>

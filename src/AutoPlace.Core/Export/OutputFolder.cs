@@ -22,6 +22,11 @@ public sealed class OutputFolder : IDisposable
         _folder = System.IO.Path.GetFullPath(folder);
         _staging = System.IO.Path.Combine(_folder, $".{Guid.NewGuid():N}.tmp");
         _firstMade = FirstMissing(_folder);
+        if (File.Exists(_folder))
+        {
+            throw new OutputException(_folder, "is a file, not a folder");
+        }
+
         try
         {
             Guarded(_folder, () => Directory.CreateDirectory(_staging));

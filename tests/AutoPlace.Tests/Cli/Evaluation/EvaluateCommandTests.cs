@@ -115,6 +115,7 @@ public sealed class EvaluateCommandTests : IDisposable
         File.WriteAllText(Path.Combine(_folder, "a", LabelledHead.FileName), "{}");
         Assert.Equal(3, Run("evaluate", _folder));
         Assert.Contains(Path.Combine("a", LabelledHead.FileName), _error.ToString(), StringComparison.Ordinal);
+        Assert.Contains("the key 'frame' is missing", _error.ToString(), StringComparison.Ordinal);
     }
 
     [Theory]
