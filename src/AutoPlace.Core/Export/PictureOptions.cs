@@ -47,10 +47,6 @@ public sealed record PictureOptions
     public static PictureOptions Strip { get; } =
         new() { Views = [Sheet[0], Sheet[1], Sheet[3]], PanelSize = 300, Columns = 3, Legend = false };
 
-    /// <summary>The frontal view alone, as for a table of many heads.</summary>
-    public static PictureOptions Thumbnail { get; } =
-        new() { Views = [View(string.Empty, 0, 0)], PanelSize = 200, Columns = 1, Legend = false };
-
     private static PictureView View(string caption, float yaw, float pitch) =>
         new(caption, OrthographicView.Around(new(0, -0.1f, -0.7f), yaw, pitch, 2.2f, 1));
 }

@@ -41,9 +41,6 @@ internal ref struct TextScanner
     /// <summary>Offset of the next byte.</summary>
     public int Position { get; private set; }
 
-    /// <summary>Whether nothing is left.</summary>
-    public readonly bool AtEnd => Position >= _text.Length;
-
     /// <summary>The next word of this line.</summary>
     public bool TryWord(out ReadOnlySpan<byte> word)
     {

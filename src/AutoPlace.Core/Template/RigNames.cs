@@ -32,14 +32,6 @@ internal static class RigNames
     /// <summary>The words in small letters.</summary>
     public static string[] LowerWords(string name) => [.. Words(name).Select(word => name[word].ToLowerInvariant())];
 
-    /// <summary>The name's side by its words, null when it has no word for one or for both.</summary>
-    public static Side? SideOf(string name)
-    {
-        string[] words = LowerWords(name);
-        (bool left, bool right) = (words.Any(w => w is "left" or "l"), words.Any(w => w is "right" or "r"));
-        return left == right ? null : left ? Side.Left : Side.Right;
-    }
-
     /// <summary>Names that the twin of a joint may have: one word for a side exchanged, or all of them.</summary>
     public static IReadOnlyList<string> Mirrored(string name)
     {

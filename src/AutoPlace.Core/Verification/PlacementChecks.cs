@@ -5,8 +5,8 @@ using AutoPlace.Registration;
 namespace AutoPlace.Verification;
 
 /// <summary>
-/// All checks of a placement, at rest and moved. They share no code with the registration that made it, so they
-/// can judge a placement made by hand just as well.
+/// All checks of a placement, at rest and moved. They go by the placement, the head and its landmarks, not by how it came
+/// about, so they can judge a placement made by hand just as well.
 /// </summary>
 public static class PlacementChecks
 {
