@@ -45,7 +45,8 @@ internal static class CheckCommand
         LatticePlacement lattice = FileCoordinates.ToHeadFrame(document, template, seen.Frame);
         PlacementDocument judged = document with
         {
-            Findings = PlacementChecks.Run(lattice.OnLoopsOf(seen.Placement), seen.HeadMesh, seen.Skin, seen.Landmarks),
+            Findings = PlacementChecks.Run(
+                (seen.Correctable?.OnSkin(lattice) ?? lattice).OnLoopsOf(seen.Placement), seen.HeadMesh, seen.Skin, seen.Landmarks),
         };
         session.Print(output =>
         {

@@ -171,6 +171,22 @@ public sealed class CorrectableHead
     /// <summary>The joint as the program placed it, or null when this lattice has none of that name.</summary>
     public JointPlacement? AutomaticJoint(string name) => _index.TryGetValue(name, out int i) ? Automatic.Joints[i] : null;
 
+    /// <summary>
+    /// A placement of this head that came from elsewhere, with the points of the skin that its joints are meant to lie on: files
+    /// don't say which lip or lid a joint is of.
+    /// </summary>
+    /// <param name="placement">The placement, head frame.</param>
+    public LatticePlacement OnSkin(LatticePlacement placement)
+    {
+        ArgumentNullException.ThrowIfNull(placement);
+        return placement with
+        {
+            Joints = [.. placement.Joints.Select(joint => joint.SkinPoint is null && AutomaticJoint(joint.Joint.Name) is { SkinPoint: not null } own
+                ? joint with { SkinPoint = _ride.MeantAt(own, joint.Position) }
+                : joint)],
+        };
+    }
+
     /// <summary>What fixes a joint at a position: the correction with the atlas point and lift that belong to it.</summary>
     /// <param name="joint">The joint as the program placed it.</param>
     /// <param name="position">Where a person wants it, head frame.</param>

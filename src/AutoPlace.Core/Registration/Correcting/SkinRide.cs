@@ -9,6 +9,9 @@ namespace AutoPlace.Registration.Correcting;
 /// <param name="headMesh">The mesh that <see cref="JointPlacement.SkinPoint"/> refers to.</param>
 internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
 {
+    /// <summary>Cosine of the largest angle between the normals of one patch of skin.</summary>
+    private const double LeastFacing = 0.35;
+
     /// <summary>The place on the skin under a joint as the program placed it.</summary>
     public SkinPlace Under(JointPlacement joint)
     {
@@ -25,6 +28,19 @@ internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
     /// <summary>The place on the skin under a position that a joint gets; skin that faces as the joint's own does comes first.</summary>
     public SkinPlace Under(JointPlacement joint, Vector3d position) =>
         Facing(joint, position, Under(joint).Normal);
+
+    /// <summary>
+    /// The point of the skin that a joint is meant to lie on at a position: under it, or, where no skin near it faces as the
+    /// joint's own does, that of the joint as the program placed it.
+    /// </summary>
+    public SurfacePoint? MeantAt(JointPlacement joint, Vector3d position)
+    {
+        Vector3d normal = Under(joint).Normal;
+        SkinPlace there = Facing(joint, position, normal);
+        return Vector3d.Dot(there.Normal, normal) >= LeastFacing && Vector3d.Distance(there.Position, position) <= SurfaceJoints.ReachOf(joint.Joint)
+            ? there.Point
+            : joint.SkinPoint;
+    }
 
     /// <summary>The place on the skin for a joint that is expected at a position, where the skin has a given normal.</summary>
     public SkinPlace Facing(JointPlacement joint, Vector3d position, Vector3d normal) =>
