@@ -41,14 +41,15 @@ internal sealed class EvaluationReport
 
         output.WriteLine();
         output.WriteLine(Row("group", "", Heading, "required six: median"));
-        foreach (GroupSummary group in ByGroup())
+        GroupSummary[] groups = [.. ByGroup()];
+        foreach (GroupSummary group in groups)
         {
             output.WriteLine(Row(group.Name, "", Cells(group.Errors), Invariant($"{group.Required.Median:F1}")));
         }
 
         output.WriteLine();
         output.WriteLine(Row($"{100 * HeadBootstrap.Coverage:F0} % intervals, by heads", "heads", ["median", "mean", "<5 %", "<10 %"], "required six: median", IntervalWidth));
-        foreach (GroupSummary group in ByGroup().Where(g => g.Intervals is not null))
+        foreach (GroupSummary group in groups.Where(g => g.Intervals is not null))
         {
             GroupIntervals i = group.Intervals!;
             output.WriteLine(Row(

@@ -14,7 +14,7 @@ public readonly record struct SkinPlace(SkinSurface Skin, SurfacePoint Point, Ve
 public sealed class SkinSurface
 {
     /// <summary>Cosine of the largest angle between the expected normal and that of a triangle: a triangle that faces sideways belongs to either side of a slit.</summary>
-    private const double NormalAgreement = 0.35;
+    internal const double NormalAgreement = 0.35;
 
     /// <summary>From how far under an expected point to how far above it something covers it, interocular distances: a beard, a hat.</summary>
     private const double CoverBelow = 0.05, CoverAbove = 0.6;

@@ -9,9 +9,6 @@ namespace AutoPlace.Registration.Correcting;
 /// <param name="headMesh">The mesh that <see cref="JointPlacement.SkinPoint"/> refers to.</param>
 internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
 {
-    /// <summary>Cosine of the largest angle between the normals of one patch of skin.</summary>
-    private const double LeastFacing = 0.35;
-
     /// <summary>The place on the skin under a joint as the program placed it.</summary>
     public SkinPlace Under(JointPlacement joint)
     {
@@ -37,7 +34,7 @@ internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
     {
         Vector3d normal = Under(joint).Normal;
         SkinPlace there = Facing(joint, position, normal);
-        return Vector3d.Dot(there.Normal, normal) >= LeastFacing && Vector3d.Distance(there.Position, position) <= SurfaceJoints.ReachOf(joint.Joint)
+        return Vector3d.Dot(there.Normal, normal) >= SkinSurface.NormalAgreement && Vector3d.Distance(there.Position, position) <= SurfaceJoints.ReachOf(joint.Joint)
             ? there.Point
             : joint.SkinPoint;
     }
