@@ -39,8 +39,9 @@ public static class TemplateFitting
         ArgumentNullException.ThrowIfNull(rig);
         HeadRegistration found = result.Registration ?? throw new ArgumentException("The head was carried over, not looked at.", nameof(result));
         HeadFrame frame = result.Frame;
-        var toAtlas = new HeadToAtlas(result.Template, found);
-        FittedHead head = Describe(result.Template, found.Evidence, toAtlas);
+        var atlas = new PreparedTemplate(result.Template);
+        var toAtlas = new HeadToAtlas(atlas, found.Controls, found.Warp);
+        FittedHead head = Describe(atlas, found, toAtlas);
         rig = RigAlignment.Align(rig, point => head.Skin(frame.ToHead(point)).Lift, frame.InterocularDistance);
         IReadOnlyList<RigJoint> joints = [.. rig.Joints.Select(joint => joint with
         {
@@ -94,15 +95,17 @@ public static class TemplateFitting
         }
     }
 
-    private static FittedHead Describe(TemplateHead atlas, HeadEvidence evidence, HeadToAtlas toAtlas) => new()
+    private static FittedHead Describe(PreparedTemplate atlas, HeadRegistration found, HeadToAtlas toAtlas) => new()
     {
-        Atlas = atlas,
+        Atlas = atlas.Head,
         ToAtlas = toAtlas.Apply,
-        EyeLeft = new FittedEye(evidence.EyeballLeft.Centre, evidence.EyeballLeft.Radius),
-        EyeRight = new FittedEye(evidence.EyeballRight.Centre, evidence.EyeballRight.Radius),
+        MouthToAtlas = found.Mouth.Of(atlas).Where(part => part.Value.State == JointState.Modelled)
+            .ToDictionary(part => part.Key, part => part.Value.Similarity.Inverse()),
+        EyeLeft = new FittedEye(found.Evidence.EyeballLeft.Centre, found.Evidence.EyeballLeft.Radius),
+        EyeRight = new FittedEye(found.Evidence.EyeballRight.Centre, found.Evidence.EyeballRight.Radius),
         Skin = point =>
         {
-            SkinPlace place = evidence.Skin.Nearest(point, double.PositiveInfinity)!.Value;
+            SkinPlace place = found.Evidence.Skin.Nearest(point, double.PositiveInfinity)!.Value;
             Vector3d off = point - place.Position;
             return new SkinFoot(place.Position, place.Normal, Vector3d.Dot(off, place.Normal) < 0 ? -off.Length : off.Length);
         },

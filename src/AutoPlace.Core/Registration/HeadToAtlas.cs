@@ -1,5 +1,5 @@
+using System.Numerics;
 using AutoPlace.Geometry;
-using AutoPlace.Template;
 
 namespace AutoPlace.Registration;
 
@@ -17,30 +17,45 @@ public sealed class HeadToAtlas
 
     private readonly HeadWarp _toHead;
     private readonly HeadWarp _guess;
+    private readonly PreparedTemplate _atlas;
+    private readonly BoundingVolumeHierarchy? _apart;
 
-    /// <summary>Inverts a registration.</summary>
+    /// <summary>Inverts a map.</summary>
     /// <param name="atlas">The template that was shaped after the atlas.</param>
-    /// <param name="registration">Where it is on the head.</param>
-    public HeadToAtlas(TemplateHead atlas, HeadRegistration registration)
+    /// <param name="controls">Points of it with their places on the head.</param>
+    /// <param name="toHead">The map from it to the head.</param>
+    public HeadToAtlas(PreparedTemplate atlas, IReadOnlyList<ControlPoint> controls, HeadWarp toHead)
     {
-        ArgumentNullException.ThrowIfNull(registration);
-        _toHead = registration.Warp;
+        ArgumentNullException.ThrowIfNull(atlas);
+        ArgumentNullException.ThrowIfNull(controls);
+        ArgumentNullException.ThrowIfNull(toHead);
+        (_atlas, _toHead) = (atlas, toHead);
         _guess = HeadWarp.Fit(
-            atlas, [.. registration.Controls.Select(control => new ControlPoint(_toHead.Apply(control.Atlas), control.Atlas, GuessVariance))], []);
+            atlas.Head,
+            [.. controls.Select(c => new ControlPoint(_toHead.ApplyOnLip(c.Atlas, c.Lip), _toHead.Apart(c.Atlas, c.Lip), GuessVariance))],
+            []);
+        _apart = _toHead.IsOpen
+            ? new(atlas.Skin.WithPositions([.. Enumerable.Range(0, atlas.Skin.VertexCount).Select(v => (Vector3)_toHead.Apart(atlas.Skin.Positions[v], atlas.Lips[v]))]))
+            : null;
     }
 
     /// <summary>The atlas point that a point of the head corresponds to.</summary>
     /// <param name="head">Point, head frame, interocular distances.</param>
     public Vector3d Apply(Vector3d head)
     {
-        Vector3d first = _guess.Apply(head), atlas = first;
+        Vector3d first = _guess.Apply(head), apart = first;
         for (int round = 0; round < Rounds; round++)
         {
-            Vector3d step = first - _guess.Apply(_toHead.Apply(atlas));
+            Vector3d step = first - _guess.Apply(_toHead.Apply(apart));
             double length = step.Length;
-            atlas += length > MostStep ? step * (MostStep / length) : step;
+            apart += length > MostStep ? step * (MostStep / length) : step;
         }
 
-        return atlas;
+        return Together(apart);
     }
+
+    // Where the mouth is open, the map starts from lips drawn apart: a point belongs to the one that it lies at there.
+    private Vector3d Together(Vector3d apart) => _apart is null
+        ? apart
+        : apart - (_toHead.Apart(apart, _atlas.Lips.At(_atlas.Skin, _apart.ClosestPoint((Vector3)apart).Point)) - apart);
 }

@@ -106,13 +106,19 @@ public sealed class HeadWarp
         return new HeadWarp(_solver, _sources, _apart, targets, _open);
     }
 
+    /// <summary>True where the lips of the atlas are drawn apart before they are mapped.</summary>
+    internal bool IsOpen => _open > 0;
+
     /// <summary>Maps an atlas point to the head frame; one of both lips or of none.</summary>
     public Vector3d Apply(Vector3d atlas) => _spline.Apply(atlas);
 
     /// <summary>Maps a point of one lip of the atlas to the head frame.</summary>
     /// <param name="atlas">Atlas point.</param>
     /// <param name="lip">The lip that it is of, see <see cref="LipSides"/>.</param>
-    public Vector3d ApplyOnLip(Vector3d atlas, double lip) => _spline.Apply(LipSides.Apart(atlas, lip, _open));
+    public Vector3d ApplyOnLip(Vector3d atlas, double lip) => _spline.Apply(Apart(atlas, lip));
+
+    /// <summary>A point of one lip of the atlas where <see cref="Apply"/> expects it.</summary>
+    internal Vector3d Apart(Vector3d atlas, double lip) => LipSides.Apart(atlas, lip, _open);
 
     /// <summary>Outward normal on the head where the atlas has the given one.</summary>
     /// <param name="atlas">Atlas point.</param>
@@ -121,7 +127,7 @@ public sealed class HeadWarp
     /// <param name="inFold">True in a slit, whose walls the map may push through each other: the turn round about counts then.</param>
     public Vector3d Normal(Vector3d atlas, Vector3d atlasNormal, double lip = 0, bool inFold = false)
     {
-        Matrix3d j = LocalChange(LipSides.Apart(atlas, lip, _open));
+        Matrix3d j = LocalChange(Apart(atlas, lip));
         return !inFold && j.Determinant > LeastDeterminant
             ? (j.Inverse().Transposed() * atlasNormal).Normalized()
             : LocalSimilarity(atlas, lip).Rotation * atlasNormal;
@@ -146,7 +152,7 @@ public sealed class HeadWarp
     /// </summary>
     public (Matrix3d Rotation, double Scale) LocalSimilarity(Vector3d atlas, double lip = 0)
     {
-        Vector3d apart = LipSides.Apart(atlas, lip, _open);
+        Vector3d apart = Apart(atlas, lip);
         Vector3d[] around = [.. Directions.Select(direction => apart + (direction * Radius))];
         SimilarityTransform fit = ProcrustesAlignment.Align(around, [.. around.Select(_spline.Apply)]);
         return (fit.Rotation, fit.Scale);

@@ -46,7 +46,7 @@ internal sealed class LipSides
             return;
         }
 
-        var line = new PolygonalChain([.. Upper.Select(name => landmarks[name])], closed: false);
+        PolygonalChain[] lines = [.. new[] { Upper, Lower }.Select(lip => new PolygonalChain([.. lip.Select(name => landmarks[name])], closed: false))];
         var paths = new EdgePaths(skin, new MeshAdjacency(skin));
         double[] upper = AlongSkin(skin, paths, landmarks[Middles[0]]), lower = AlongSkin(skin, paths, landmarks[Middles[1]]);
 
@@ -57,7 +57,7 @@ internal sealed class LipSides
         {
             double nearer = (lower[v] - upper[v] - even) / Sure; // infinite where one lip alone can be reached, no number where none can
             Vector3d at = skin.Positions[v];
-            _ofVertex[v] = double.IsNaN(nearer) ? 0 : Math.Clamp(nearer, -1, 1) * Math.Clamp((Far - Vector3d.Distance(at, line.Nearest(at).Position)) / (Far - Near), 0, 1);
+            _ofVertex[v] = double.IsNaN(nearer) ? 0 : Math.Clamp(nearer, -1, 1) * Math.Clamp((Far - lines.Min(line => Vector3d.Distance(at, line.Nearest(at).Position))) / (Far - Near), 0, 1);
         }
     }
 

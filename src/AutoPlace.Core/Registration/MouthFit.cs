@@ -28,10 +28,17 @@ public sealed class MouthFit
     internal IReadOnlyDictionary<Ride, (SimilarityTransform Similarity, JointState State)> Of(PreparedTemplate template)
     {
         MouthStarts starts = Starts(template);
-        IReadOnlyDictionary<Ride, SimilarityTransform> found = template == _atlas ? _found.Value : OfOwn(template, starts);
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = template.Embedding is null ? _found.Value : OfOwn(template, starts);
         return Rides.ToDictionary(ride => ride, ride => found.TryGetValue(ride, out SimilarityTransform? onHead)
-            ? (onHead, JointState.Modelled) : (starts.ByFace(ride), JointState.Inferred));
+            ? (onHead, JointState.Modelled) : (ByFace(template, starts, ride), JointState.Inferred));
     }
+
+    // How the face around an open mouth lies to its teeth doesn't hold in a closed one: the way goes through the atlas, whose mouth is closed.
+    private SimilarityTransform ByFace(PreparedTemplate template, MouthStarts starts, Ride ride) =>
+        template.Embedding is not null && template.MouthOn(_atlas) is { IsOpen: true } mouth
+        && mouth.FromAtlas.TryGetValue(ride, out SimilarityTransform? onTemplate)
+            ? onTemplate.Inverse().Then(Starts(_atlas).ByFace(ride))
+            : starts.ByFace(ride);
 
     // A template's own teeth are more like those of the head than the atlas's, by which both are known nearly.
     private Dictionary<Ride, SimilarityTransform> OfOwn(PreparedTemplate template, MouthStarts starts)

@@ -7,7 +7,8 @@ namespace AutoPlace.Registration;
 /// <summary>Teeth and tongue of a template's own head, as they were found by those of the atlas.</summary>
 /// <param name="FromAtlas">From the atlas to the head, for parts that were found.</param>
 /// <param name="Own">The head's own points of them.</param>
-internal sealed record FoundMouth(IReadOnlyDictionary<Ride, SimilarityTransform> FromAtlas, MouthParts Own);
+/// <param name="IsOpen">True where its lips are wide apart.</param>
+internal sealed record FoundMouth(IReadOnlyDictionary<Ride, SimilarityTransform> FromAtlas, MouthParts Own, bool IsOpen);
 
 /// <summary>
 /// Teeth and tongue of a template: where those of a head are that has some. They are laid on whatever lies inside the mouth
@@ -31,7 +32,7 @@ internal sealed class MouthParts
     /// <summary>The same of tongues, which differ more than rows of teeth.</summary>
     private static readonly SettlingLimits NearTongue = Near with { MostScaling = 0.35 };
 
-    /// <summary>Both rows' middles lie at least so far apart, over how far they do in the template: of closed teeth, however they overlap.</summary>
+    /// <summary>Both rows' middles lie at least so far apart, over how far they do in the atlas, whose teeth are closed: however they overlap.</summary>
     private const double LeastApart = 0.5;
 
     /// <summary>What is farther from where the parts are expected can't be one of them, interocular distances.</summary>
@@ -45,6 +46,7 @@ internal sealed class MouthParts
     private static readonly (string Part, Ride Ride)[] Parts = [("teeth_upper", Ride.TeethUpper), ("teeth_lower", Ride.TeethLower), ("tongue", Ride.Tongue)];
 
     private readonly Dictionary<Ride, Vector3d[]> _parts = [];
+    private readonly double _leastApart;
 
     /// <summary>Takes the parts of the template that was shaped after the atlas.</summary>
     public MouthParts(TemplateHead atlas)
@@ -54,11 +56,13 @@ internal sealed class MouthParts
             Add(ride, [.. Enumerable.Range(0, atlas.Mesh.FaceCount).Where(f => atlas.FaceParts[f] == part)
                 .SelectMany(f => atlas.Mesh.Face(f).ToArray()).Distinct().Order().Select(v => (Vector3d)atlas.Mesh.Positions[v])]);
         }
+
+        _leastApart = _parts.TryGetValue(Ride.TeethUpper, out Vector3d[]? above) && _parts.TryGetValue(Ride.TeethLower, out Vector3d[]? below)
+            ? LeastApart * Vector3d.Distance(Middle(above), Middle(below))
+            : 0;
     }
 
-    private MouthParts()
-    {
-    }
+    private MouthParts(double leastApart) => _leastApart = leastApart;
 
     /// <summary>The same parts of a head that they were found on: its own points near to them.</summary>
     /// <param name="mesh">The pieces of the head that aren't skin.</param>
@@ -67,7 +71,7 @@ internal sealed class MouthParts
     {
         (Ride Ride, Vector3d Point)[] laid = [.. found.SelectMany(part => _parts[part.Key].Select(p => (part.Key, part.Value.Apply(p))))];
         (Vector3 low, Vector3 high) = Bounds(laid.Select(l => l.Point), OwnReach);
-        var own = new MouthParts();
+        var own = new MouthParts(found.TryGetValue(Ride.TeethUpper, out SimilarityTransform? upper) ? _leastApart * upper.Scale : 0);
         foreach (IGrouping<Ride, Vector3d> part in mesh.Indices.ToArray().Distinct().Order().Select(v => mesh.Positions[v])
             .Where(p => Vector3.Clamp(p, low, high) == p)
             .Select(p => (Point: (Vector3d)p, Near: laid.MinBy(l => (l.Point - p).LengthSquared)))
@@ -129,16 +133,9 @@ internal sealed class MouthParts
     }
 
     // The rows are alike, and in a wide open mouth the lower one settles on the upper one more easily than where it is.
-    private bool IsApart(SimilarityTransform lower, Dictionary<Ride, SimilarityTransform> found)
-    {
-        if (!found.TryGetValue(Ride.TeethUpper, out SimilarityTransform? upper))
-        {
-            return true;
-        }
-
-        Vector3d above = Middle(_parts[Ride.TeethUpper]), below = Middle(_parts[Ride.TeethLower]);
-        return Vector3d.Distance(upper.Apply(above), lower.Apply(below)) >= LeastApart * upper.Scale * Vector3d.Distance(above, below);
-    }
+    private bool IsApart(SimilarityTransform lower, Dictionary<Ride, SimilarityTransform> found) =>
+        !found.TryGetValue(Ride.TeethUpper, out SimilarityTransform? upper)
+        || Vector3d.Distance(upper.Apply(Middle(_parts[Ride.TeethUpper])), lower.Apply(Middle(_parts[Ride.TeethLower]))) >= _leastApart * upper.Scale;
 
     private void Add(Ride ride, Vector3d[] points)
     {

@@ -166,7 +166,7 @@ public sealed class PreparedTemplate
             TriangleMesh others = mesh.Subset([.. Enumerable.Range(0, faces.Length).Where(t => !skin.Contains(pieceOf[faces[t]]))]);
             IReadOnlyList<Landmark> own = [.. Head.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
             IReadOnlyDictionary<Ride, SimilarityTransform> found = atlas.MouthParts.Find(others, new MouthStarts(atlas.Head.Landmarks, own, SimilarityTransform.Identity).For);
-            return new FoundMouth(found, atlas.MouthParts.On(others, found));
+            return new FoundMouth(found, atlas.MouthParts.On(others, found), LipSides.OpenOf(own) == 1);
         }
     }
 

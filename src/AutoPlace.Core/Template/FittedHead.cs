@@ -22,6 +22,9 @@ internal sealed record FittedHead
     /// <summary>From the head to the atlas.</summary>
     public required Func<Vector3d, Vector3d> ToAtlas { get; init; }
 
+    /// <summary>The same by teeth and tongue themselves, for those that the head has.</summary>
+    public required IReadOnlyDictionary<Ride, SimilarityTransform> MouthToAtlas { get; init; }
+
     /// <summary>The left eyeball.</summary>
     public required FittedEye EyeLeft { get; init; }
 

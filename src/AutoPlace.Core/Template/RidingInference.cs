@@ -76,7 +76,7 @@ internal sealed class RidingInference
         Vector3d atlas = _head.ToAtlas(p);
         double depth = DepthInAtlas(atlas);
         Riding riding = Eyeball(p, foot, parent) is { } eye ? Inside(eye)
-            : Mouth(atlas, depth, joint.Name) is { } part ? Inside(part)
+            : Mouth(p, atlas, depth, joint.Name) is { } part ? Inside(part)
             : depth > UnderSkin && foot.Lift > -UnderSkin ? Inside(Pivot(p, joint.Name))
             : Math.Abs(foot.Lift) <= OnSkin ? OnTheSkin(foot, JointKind.Surface)
             : foot.Lift < -UnderSkin || (foot.Lift <= Touching && _regions.IsNearFold(_head.ToAtlas(foot.Point))) ? Inside(Pivot(p, joint.Name))
@@ -115,20 +115,21 @@ internal sealed class RidingInference
         return Vector3d.Dot(atlas - near.Position, (Vector3d)Vector3.Cross(b - a, c - a)) < 0 ? near.Distance : -near.Distance;
     }
 
-    // Not what lies in the lips, just in front of the teeth. The mouth as a whole turns about the arch that stays with the skull.
-    private Ride? Mouth(Vector3d atlas, double depth, string name)
+    // Not what lies in the lips, just in front of the teeth, but for what is named after these: an open mouth's aren't under the
+    // atlas's skin. The mouth as a whole turns about the arch that stays with the skull.
+    private Ride? Mouth(Vector3d p, Vector3d atlas, double depth, string name)
     {
-        if (depth < NearPart)
+        HashSet<string> words = [.. RigNames.LowerWords(name)];
+        bool isTongue = words.Contains("tongue"), isTooth = words.Overlaps(Teeth), isMouth = !isTongue && !isTooth && words.Contains("mouth");
+        if (depth < NearPart && !isTongue && !isTooth)
         {
             return null;
         }
 
-        HashSet<string> words = [.. RigNames.LowerWords(name)];
-        bool isTongue = words.Contains("tongue"), isTooth = words.Overlaps(Teeth), isMouth = !isTongue && !isTooth && words.Contains("mouth");
         (Ride? nearest, double distance) = (null, isTongue || isTooth || isMouth ? NearPivot : NearPart);
         foreach ((BoundingVolumeHierarchy surface, Ride ride) in _parts)
         {
-            SurfaceProximity near = surface.ClosestPoint((Vector3)atlas, (float)distance);
+            SurfaceProximity near = surface.ClosestPoint((Vector3)(_head.MouthToAtlas.TryGetValue(ride, out SimilarityTransform? own) ? own.Apply(p) : atlas), (float)distance);
             bool suits = (isTongue == isTooth || isTongue == (ride == Ride.Tongue))
                 && (!isMouth || ride == Ride.TeethUpper)
                 && !(ride == Ride.TeethLower && words.Contains("upper")) && !(ride == Ride.TeethUpper && words.Contains("lower"));

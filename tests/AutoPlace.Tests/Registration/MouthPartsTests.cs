@@ -11,6 +11,7 @@ public sealed class MouthPartsTests
 {
     private static readonly TemplateHead Template = BuiltInTemplate.Load();
     private static readonly MouthParts Atlas = new(Template);
+    private static readonly Landmark[] Face = [.. Template.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
 
     /// <summary>
     /// A head whose teeth aren't a similarity away from the atlas's, and the same head elsewhere: by its own points it is
@@ -54,14 +55,9 @@ public sealed class MouthPartsTests
     [InlineData(21)]
     public void Lower_teeth_are_found_where_the_jaw_has_turned_them(double degrees)
     {
-        Vector3d hinge = Template.Lattice.Joints.Single(j => j.Name == "jaw_hinge").Position;
-        var turn = new Rotation3d(Math.Sin(double.DegreesToRadians(degrees / 2)), 0, 0, Math.Cos(double.DegreesToRadians(degrees / 2)));
-        var jaw = new SimilarityTransform(1, turn.ToMatrix(), hinge - (turn.ToMatrix() * hinge));
-        HashSet<int> lower = [.. Enumerable.Range(0, Template.Mesh.FaceCount).Where(f => Template.FaceParts[f] is "teeth_lower" or "tongue").SelectMany(f => Template.Mesh.Face(f).ToArray())];
-        TriangleMesh mouth = Mouth((v, p) => lower.Contains(v) ? jaw.Apply(p) : p);
-        Landmark[] face = [.. Template.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
+        SimilarityTransform jaw = Jaw(degrees);
 
-        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(mouth, new MouthStarts(Template.Landmarks, face, SimilarityTransform.Identity).For);
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(Opened(jaw), new MouthStarts(Template.Landmarks, Face, SimilarityTransform.Identity).For);
 
         Assert.Equal(3, found.Count);
         foreach ((Ride ride, SimilarityTransform onHead) in found)
@@ -78,11 +74,39 @@ public sealed class MouthPartsTests
     {
         TriangleMesh all = Template.Mesh.Triangulate(out int[] faces);
         TriangleMesh upper = all.Subset([.. Enumerable.Range(0, faces.Length).Where(t => Template.FaceParts[faces[t]] == "teeth_upper")]);
-        Landmark[] face = [.. Template.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
 
-        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(upper, new MouthStarts(Template.Landmarks, face, SimilarityTransform.Identity).For);
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = Atlas.Find(upper, new MouthStarts(Template.Landmarks, Face, SimilarityTransform.Identity).For);
 
         Assert.Equal([Ride.TeethUpper], found.Keys);
+    }
+
+    /// <summary>The rows of a head whose mouth is wide open are found on one whose teeth are closed, nearer to each other than at home.</summary>
+    [Fact]
+    public void Own_rows_of_an_open_mouth_are_found_closed()
+    {
+        SimilarityTransform jaw = Jaw(21);
+        var onOpen = new Dictionary<Ride, SimilarityTransform> { [Ride.TeethUpper] = SimilarityTransform.Identity, [Ride.TeethLower] = jaw };
+        MouthParts own = Atlas.On(Opened(jaw), onOpen);
+
+        IReadOnlyDictionary<Ride, SimilarityTransform> found = own.Find(Mouth(p => p), (ride, _) => onOpen.TryGetValue(ride, out SimilarityTransform? onHead) ? [onHead.Inverse()] : []);
+
+        Assert.Equal([Ride.TeethUpper, Ride.TeethLower], found.Keys);
+        Vector3d incisor = Template.Lattice.Joints.Single(j => j.Name == "incisor_lower").Position;
+        Assert.True(Vector3d.Distance(found[Ride.TeethLower].Apply(jaw.Apply(incisor)), incisor) < 1e-3);
+    }
+
+    // The jaw turned about its hinge.
+    private static SimilarityTransform Jaw(double degrees)
+    {
+        Vector3d hinge = Template.Lattice.Joints.Single(j => j.Name == "jaw_hinge").Position;
+        var turn = new Rotation3d(Math.Sin(double.DegreesToRadians(degrees / 2)), 0, 0, Math.Cos(double.DegreesToRadians(degrees / 2)));
+        return new SimilarityTransform(1, turn.ToMatrix(), hinge - (turn.ToMatrix() * hinge));
+    }
+
+    private static TriangleMesh Opened(SimilarityTransform jaw)
+    {
+        HashSet<int> lower = [.. Enumerable.Range(0, Template.Mesh.FaceCount).Where(f => Template.FaceParts[f] is "teeth_lower" or "tongue").SelectMany(f => Template.Mesh.Face(f).ToArray())];
+        return Mouth((v, p) => lower.Contains(v) ? jaw.Apply(p) : p);
     }
 
     private static TriangleMesh Mouth(Func<Vector3d, Vector3d> shape) => Mouth((_, p) => shape(p));

@@ -106,6 +106,27 @@ public sealed class OpenMouthTests
         Assert.Equal(1, LipSides.OpenOf(landmarks));
         Assert.Equal(told, errors.Max() < 0.05);
         Assert.True(told || errors.Max() > 0.1);
+        if (told)
+        {
+            var back = new HeadToAtlas(Template, controls, warp);
+            Assert.All(Contact, joint => Assert.True(Vector3d.Distance(
+                back.Apply(warp.ApplyOnLip(joint.SkinPoint!.Value, Template.LipOf(joint))), joint.SkinPoint.Value) < 0.02, joint.Name));
+        }
+    }
+
+    /// <summary>A head may be the template whose mouth stands wide open: what is of either lip stays of it.</summary>
+    [Fact]
+    public void Lips_of_an_open_mouthed_template_are_told_apart()
+    {
+        Vector3d[] positions = Positions();
+        Dictionary<string, Vector3d> landmarks = Template.Head.Landmarks.ToDictionary(
+            l => l.Key, l => Opened(l.Value, Math.Max(-Template.LipOfLandmark(l.Key), Chin(l.Value))), StringComparer.Ordinal);
+        var opened = new LipSides(Template.Skin.WithPositions([.. positions.Select((p, v) => (Vector3)Opened(p, Math.Max(-Template.Lips[v], Chin(p))))]), landmarks);
+
+        int[] contact = [.. Enumerable.Range(0, positions.Length).Where(v => Math.Abs(Template.Lips[v]) > 0.95 && Math.Abs(positions[v].X) < 0.25)]; // not at the corners
+
+        Assert.NotEmpty(contact);
+        Assert.All(contact, v => Assert.InRange(opened[v] * Math.Sign(Template.Lips[v]), 0.7, 1));
     }
 
     private static Vector3d[] Positions() => [.. Template.Skin.Positions.ToArray().Select(p => (Vector3d)p)];
