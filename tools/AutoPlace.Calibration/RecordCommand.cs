@@ -60,7 +60,7 @@ internal sealed class RecordCommand : IDisposable
         var rig = new TruthRig(_model, atlas);
         using var pipeline = PlacementPipeline.Open(model);
         _trial = new HeadTrial(
-            _network, _survey, atlas, rig, TruthTemplate.Make(pipeline, _model, rig, new SeededRandom(_seed, RigStream, 0), isMean: true),
+            _network, _survey, atlas, rig, TruthTemplate.Make(pipeline, _model, rig, new SeededRandom(_seed, RigStream, 0), TruthExpression.Neutral, isMean: true),
             options.Whole("landmarks", LandmarkNames.All.Count), options.Whole("joints", 60));
         string path = options.Required("out");
         _headTable = Create(path + "-heads.csv.gz", HeadTrial.HeadColumns);

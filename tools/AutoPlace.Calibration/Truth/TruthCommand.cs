@@ -11,8 +11,9 @@ using AutoPlace.Verification;
 namespace AutoPlace.Calibration.Truth;
 
 /// <summary>
-/// Ties a rig to the vertices of the morphable head, makes templates of it on the mean and on one identity, and places
-/// both on identities that no model has seen, remeshed and posed anew: how near the product comes where the truth is known.
+/// Ties a rig to the vertices of the morphable head, makes templates of it on the mean and on one identity, whose mouth is
+/// closed or open, and places them on identities that no model has seen, remeshed and posed anew: how near the product comes
+/// where the truth is known.
 /// </summary>
 internal sealed class TruthCommand : IDisposable
 {
@@ -54,15 +55,21 @@ internal sealed class TruthCommand : IDisposable
     private void Measure()
     {
         Console.WriteLine($"{_rig.Joints.Count} joints tied to the model; errors in % of the interocular distance, over {_heads} identities, every other one with an expression");
-        Console.WriteLine("rig of         n     mean  median   95 %  worst   <= 5 %   turn  region: median (of it across the row), mean");
-        PreparedTemplate mean = Template(isMean: true), other = Template(isMean: false);
+        Console.WriteLine("rig of          n     mean  median   95 %  worst   <= 5 %   turn  region: median (of it across the row), mean");
+        PreparedTemplate mean = Template(TruthExpression.Neutral, isMean: true);
+        (string Name, PreparedTemplate Template)[] others =
+        [
+            ("identity", Template(TruthExpression.Neutral, isMean: false)),
+            ("open mouth", Template(TruthExpression.OpenMouth, isMean: false)),
+        ];
         var errors = new ConcurrentDictionary<string, ConcurrentBag<(int Head, TruthError Error)>>();
         var missed = new ConcurrentBag<int>();
         Parallel.For(0, _heads, head =>
         {
             var random = new SeededRandom(_seed, TruthStream, (ulong)head + 2);
             Remeshing remeshing = (Remeshing)(1 + (head / 2 % 3));
-            var truth = TruthHead.Make(_model, random, expressive: head % 2 == 1, isMean: false, remeshing);
+            TruthExpression doing = head % 2 == 1 ? TruthExpression.Drawn : TruthExpression.Neutral;
+            var truth = TruthHead.Make(_model, random, doing, isMean: false, remeshing);
             try
             {
                 PlacementResult looked = _pipeline.Run(truth.Scan, PlacementOptions.Default with { Template = mean.Head, CarriesTopology = false }, CancellationToken.None);
@@ -70,18 +77,21 @@ internal sealed class TruthCommand : IDisposable
                 Add("mean", head, Compare(joints, looked.Placement, looked.Frame));
                 CompareSkin(truth, looked);
                 CompareOpened(head, joints, looked);
-                Add("identity", head, Compare(joints, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
+                foreach ((string name, PreparedTemplate other) in others)
+                {
+                    Add(name, head, Compare(joints, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
+                }
             }
             catch (HeadNotFoundException)
             {
                 missed.Add(head);
             }
 
-            var same = TruthHead.Make(_model, new SeededRandom(_seed, TruthStream, (ulong)head + 2), head % 2 == 1, isMean: false, Remeshing.None);
+            var same = TruthHead.Make(_model, new SeededRandom(_seed, TruthStream, (ulong)head + 2), doing, isMean: false, Remeshing.None);
             PlacementResult carried = _pipeline.Run(same.Scan, PlacementOptions.Default with { Template = mean.Head }, CancellationToken.None);
             Add("same mesh", head, Compare(_rig.On(same.Shape, same.Pose), carried.Placement, carried.Frame));
         });
-        foreach (string name in (ReadOnlySpan<string>)["mean", "identity", "same mesh"])
+        foreach (string name in (ReadOnlySpan<string>)["mean", .. others.Select(other => other.Name), "same mesh"])
         {
             Report(name, [.. errors[name].OrderBy(e => e.Head)]);
         }
@@ -119,8 +129,8 @@ internal sealed class TruthCommand : IDisposable
         }
     }
 
-    private PreparedTemplate Template(bool isMean) =>
-        TruthTemplate.Make(_pipeline, _model, _rig, new SeededRandom(_seed, TruthStream, isMean ? 0u : 1u), isMean);
+    private PreparedTemplate Template(TruthExpression doing, bool isMean) =>
+        TruthTemplate.Make(_pipeline, _model, _rig, new SeededRandom(_seed, TruthStream, isMean ? 0u : 1u), doing, isMean);
 
     // What views saw of the skin, combined: each of the model's points of it, from the atlas to the head, before anything is put onto the mesh.
     private void CompareSkin(TruthHead head, PlacementResult placed)
@@ -196,7 +206,7 @@ internal sealed class TruthCommand : IDisposable
         double[] turns = [.. found.Where(e => e.Error.Degrees is not null).Select(e => e.Error.Degrees!.Value).Order()];
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture,
-            $"{name,-9} {errors.Length,6} {errors.Average(),8:0.00} {Middle(errors),7:0.00} {Upper(errors),6:0.00} {errors[^1],6:0.0} {100.0 * errors.Count(e => e <= 5) / errors.Length,8:0.0} {(turns.Length > 0 ? Middle(turns) : double.NaN),6:0.0}"));
+            $"{name,-10} {errors.Length,6} {errors.Average(),8:0.00} {Middle(errors),7:0.00} {Upper(errors),6:0.00} {errors[^1],6:0.0} {100.0 * errors.Count(e => e <= 5) / errors.Length,8:0.0} {(turns.Length > 0 ? Middle(turns) : double.NaN),6:0.0}"));
         foreach (var region in found.GroupBy(e => e.Error.Joint.StartsWith("eye_centre", StringComparison.Ordinal) ? "eye centres" : e.Error.Region).OrderByDescending(g => g.Average(e => e.Error.Error)))
         {
             double[] across = [.. region.Where(e => e.Error.AcrossRow is not null).Select(e => e.Error.AcrossRow!.Value).Order()];

@@ -25,6 +25,19 @@ internal enum Remeshing
     Coarse,
 }
 
+/// <summary>What the face of a true head does.</summary>
+internal enum TruthExpression
+{
+    /// <summary>Nothing.</summary>
+    Neutral,
+
+    /// <summary>What is drawn as for training data.</summary>
+    Drawn,
+
+    /// <summary>The mouth stands open.</summary>
+    OpenMouth,
+}
+
 /// <summary>A head of the morphable model in a file, with the vertices that it was made of.</summary>
 /// <param name="Shape">V vertices of the model, centimetres.</param>
 /// <param name="Pose">How it lies in the file.</param>
@@ -32,6 +45,9 @@ internal enum Remeshing
 internal sealed record TruthHead(Vector3[] Shape, FilePose Pose, HeadScan Scan)
 {
     private const float FineCellCm = 0.3f, CoarseCellCm = 0.6f;
+
+    /// <summary>Weight of the open jaw in <see cref="TruthExpression.OpenMouth"/>.</summary>
+    private const float OpenJaw = 0.5f;
 
     /// <summary>Name of the part that is the teeth.</summary>
     public const string Teeth = "teeth";
@@ -41,10 +57,10 @@ internal sealed record TruthHead(Vector3[] Shape, FilePose Pose, HeadScan Scan)
     /// <summary>Makes a head.</summary>
     /// <param name="model">The model.</param>
     /// <param name="random">The head's stream.</param>
-    /// <param name="expressive">With an expression drawn as for training data, or neutral.</param>
+    /// <param name="doing">What the face does.</param>
     /// <param name="isMean">The mean in place of a drawn identity.</param>
     /// <param name="remeshing">What becomes of the mesh.</param>
-    public static TruthHead Make(MorphableModel model, SeededRandom random, bool expressive, bool isMean, Remeshing remeshing)
+    public static TruthHead Make(MorphableModel model, SeededRandom random, TruthExpression doing, bool isMean, Remeshing remeshing)
     {
         float[] identity = new float[model.IdentityCount], expression = new float[model.ExpressionNames.Count];
         if (!isMean)
@@ -52,9 +68,14 @@ internal sealed record TruthHead(Vector3[] Shape, FilePose Pose, HeadScan Scan)
             HeadShapeSampler.Sample(random, HeadKind.Realistic, identity);
         }
 
-        while (expressive && expression.All(e => e == 0))
+        while (doing == TruthExpression.Drawn && expression.All(e => e == 0))
         {
             ExpressionSampler.Sample(model, random, expression);
+        }
+
+        if (doing == TruthExpression.OpenMouth)
+        {
+            ExpressionSampler.Set(model, expression, "jawOpen", OpenJaw);
         }
 
         var shape = new Vector3[model.VertexCount];

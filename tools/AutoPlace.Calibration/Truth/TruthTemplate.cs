@@ -12,10 +12,11 @@ internal static class TruthTemplate
     /// <param name="model">The model.</param>
     /// <param name="rig">The rig.</param>
     /// <param name="random">The head's stream.</param>
+    /// <param name="doing">What the face does.</param>
     /// <param name="isMean">On the mean in place of a drawn identity.</param>
-    public static PreparedTemplate Make(PlacementPipeline pipeline, MorphableModel model, TruthRig rig, SeededRandom random, bool isMean)
+    public static PreparedTemplate Make(PlacementPipeline pipeline, MorphableModel model, TruthRig rig, SeededRandom random, TruthExpression doing, bool isMean)
     {
-        var head = TruthHead.Make(model, random, expressive: false, isMean, Remeshing.None);
+        var head = TruthHead.Make(model, random, doing, isMean, Remeshing.None);
         PlacementResult looked = pipeline.Run(head.Scan, PlacementOptions.Default, CancellationToken.None);
         return new PreparedTemplate(TemplateFitting.Fit(isMean ? "mean" : "identity", looked, rig.On(head.Shape, head.Pose)).Template);
     }
