@@ -56,27 +56,26 @@ internal static class AnatomicalOrderCheck
         {
             if (head.SeenLandmark(left.Name) is not null
                 && head.SeenLandmark(LandmarkNames.Mirror(left.Name)) is Landmark right
-                && Crossed(left.Name, left.Position.X - right.Position.X) is Finding finding)
+                && Crossed(left.Name, right.Name, left.Position.X - right.Position.X) is Finding finding)
             {
                 yield return finding;
             }
         }
 
-        foreach (JointPlacement left in head.Placement.Joints.Where(j => j.Joint.Name.EndsWith("_left", StringComparison.Ordinal)))
+        foreach ((JointPlacement left, JointPlacement right) in head.Twins)
         {
             if (left.State != JointState.Absent
-                && head.Joint(LandmarkNames.Mirror(left.Joint.Name)) is JointPlacement right
                 && left.Joint.Position.X - right.Joint.Position.X > NearMidline
-                && Crossed(left.Joint.Name, left.Position.X - right.Position.X) is Finding finding)
+                && Crossed(left.Joint.Name, right.Joint.Name, left.Position.X - right.Position.X) is Finding finding)
             {
                 yield return finding;
             }
         }
     }
 
-    private static Finding? Crossed(string name, double leftOfTwin) => leftOfTwin > 0 ? null : Above.Finding(
-        Name, Severity.Error, name, leftOfTwin,
-        $"{name} lies to the subject's right of {LandmarkNames.Mirror(name)}; left and right are exchanged.");
+    private static Finding? Crossed(string left, string right, double leftOfTwin) => leftOfTwin > 0 ? null : Above.Finding(
+        Name, Severity.Error, left, leftOfTwin,
+        $"{left} lies to the subject's right of {right}; left and right are exchanged.");
 
     private static IEnumerable<Finding> Reversals(CheckedHead head)
     {

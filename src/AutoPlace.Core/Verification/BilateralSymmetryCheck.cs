@@ -1,6 +1,5 @@
 using System.Globalization;
 using AutoPlace.Geometry;
-using AutoPlace.Landmarks;
 using AutoPlace.Registration;
 
 namespace AutoPlace.Verification;
@@ -22,11 +21,9 @@ internal static class BilateralSymmetryCheck
     internal static IEnumerable<Finding> Run(CheckedHead head)
     {
         var regions = new SortedDictionary<string, (double Sum, int Count)>(StringComparer.Ordinal);
-        foreach (JointPlacement left in head.Placement.Joints)
+        foreach ((JointPlacement left, JointPlacement right) in head.Twins)
         {
-            if (left.Joint.Name.EndsWith("_left", StringComparison.Ordinal)
-                && head.Joint(LandmarkNames.Mirror(left.Joint.Name)) is JointPlacement right
-                && OffMirror(left.Joint.Position, right.Joint.Position) <= MirroredInTemplate)
+            if (OffMirror(left.Joint.Position, right.Joint.Position) <= MirroredInTemplate)
             {
                 (double sum, int count) = regions.GetValueOrDefault(left.Joint.Region ?? "other");
                 regions[left.Joint.Region ?? "other"] = (sum + OffMirror(left.Position, right.Position), count + 1);

@@ -2,6 +2,7 @@ using System.Numerics;
 using AutoPlace.Geometry;
 using AutoPlace.Landmarks;
 using AutoPlace.Registration;
+using AutoPlace.Template;
 
 namespace AutoPlace.Verification;
 
@@ -9,6 +10,7 @@ namespace AutoPlace.Verification;
 public sealed class CheckedHead
 {
     private readonly Dictionary<string, JointPlacement> _byName;
+    private readonly Lazy<IReadOnlyList<(JointPlacement Left, JointPlacement Right)>> _twins;
 
     /// <summary>Prepares a placement for the checks; O(T) in the skin's triangles.</summary>
     /// <param name="placement">The placement.</param>
@@ -31,6 +33,8 @@ public sealed class CheckedHead
         {
             _byName.TryAdd(joint.Joint.Name, joint);
         }
+
+        _twins = new(FindTwins);
     }
 
     /// <summary>The placement.</summary>
@@ -48,6 +52,9 @@ public sealed class CheckedHead
     /// <summary>A joint by name, or null.</summary>
     internal JointPlacement? Joint(string name) => _byName.GetValueOrDefault(name);
 
+    /// <summary>Placed joints that are each other's mirror image, in the order of the left ones, which lie farther left in the template.</summary>
+    internal IReadOnlyList<(JointPlacement Left, JointPlacement Right)> Twins => _twins.Value;
+
     /// <summary>A landmark by name if the head has it, or null.</summary>
     internal Landmark? SeenLandmark(string name)
     {
@@ -63,7 +70,7 @@ public sealed class CheckedHead
     }
 
     /// <summary>The joints of a row or column, in order; a closed one doesn't repeat its first joint.</summary>
-    internal JointPlacement[] JointsOf(Template.JointSequence sequence)
+    internal JointPlacement[] JointsOf(JointSequence sequence)
     {
         var joints = new List<JointPlacement>(sequence.Joints.Count);
         foreach (string name in sequence.Joints)
@@ -90,5 +97,21 @@ public sealed class CheckedHead
         (Vector3 a, Vector3 b, Vector3 c) = HeadMesh.Corners(patch.Triangle);
         Vector3d foot = HeadMesh.Position(patch), normal = Vector3d.Cross((Vector3d)b - a, (Vector3d)c - a).Normalized() * Skin.OrientationAt(foot);
         return Vector3d.Dot(joint.Position - foot, normal);
+    }
+
+    private List<(JointPlacement Left, JointPlacement Right)> FindTwins()
+    {
+        IReadOnlyDictionary<string, string> twins = LatticeTwins.Of(
+            new JointLattice([.. _byName.Values.Select(joint => joint.Joint)], Placement.Rows, Placement.Columns));
+        var pairs = new List<(JointPlacement, JointPlacement)>();
+        foreach (JointPlacement left in Placement.Joints)
+        {
+            if (twins.TryGetValue(left.Joint.Name, out string? twin) && Joint(twin) is { } right && left.Joint.Position.X > right.Joint.Position.X)
+            {
+                pairs.Add((left, right));
+            }
+        }
+
+        return pairs;
     }
 }

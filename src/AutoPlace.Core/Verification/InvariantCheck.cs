@@ -54,8 +54,8 @@ internal static class InvariantCheck
                 yield return strays;
             }
 
-            if (joint.Joint.Side is Side.Left or Side.Right && LandmarkNames.Mirror(name) is string twin
-                && twin != name && head.Joint(twin) is null)
+            string? byName = joint.Joint.Side is Side.Left or Side.Right && LandmarkNames.Mirror(name) is var mirrored && mirrored != name ? mirrored : null;
+            if ((joint.Joint.Twin ?? byName) is string twin && head.Joint(twin) is null)
             {
                 yield return Twin.Finding(Twins, Severity.Warning, name, 0, $"{name} has no twin {twin}.");
             }

@@ -174,6 +174,44 @@ public sealed class PlacementChecksTests
         Assert.Equal(("zygion_left", Severity.Error), Subject(Single(exchanged, "anatomical-order")));
     }
 
+    /// <summary>Own rigs call their sides as they like; which joints are a pair stands in the template.</summary>
+    [Theory]
+    [InlineData("L_{0}_01", "R_{0}_01")]
+    [InlineData("{0}.l", "{0}.r")]
+    public void Pairs_of_an_own_rig_are_judged_whatever_they_are_called(string left, string right)
+    {
+        LatticePlacement exchanged = Move(("zygion_left", Position("zygion_right")), ("zygion_right", Position("zygion_left")));
+        LatticePlacement skewed = Move(
+            ("brow_1_left", OnSkin(0.25, 0.45)), ("brow_2_left", OnSkin(0.5, 0.45)), ("brow_3_left", OnSkin(0.75, 0.45)));
+        LatticePlacement alone = Clean.Placement with
+        {
+            Joints = [.. Clean.Placement.Joints.Where(j => j.Joint.Name != "zygion_right")],
+        };
+
+        Assert.Empty(Run(Renamed(Clean.Placement)));
+        Finding crossed = Single(Renamed(exchanged), "anatomical-order");
+        Assert.Equal((Name("zygion_left"), Severity.Error), Subject(crossed));
+        Assert.Contains(Name("zygion_right"), crossed.Message, StringComparison.Ordinal);
+        Assert.Equal(("brow", Severity.Info), Subject(Single(Renamed(skewed), "bilateral-symmetry")));
+        Assert.Equal((Name("zygion_left"), Severity.Warning), Subject(Single(Renamed(alone), "twins")));
+
+        string Name(string name) => name.EndsWith("_left", StringComparison.Ordinal) ? left.Replace("{0}", name[..^5], StringComparison.Ordinal)
+            : name.EndsWith("_right", StringComparison.Ordinal) ? right.Replace("{0}", name[..^6], StringComparison.Ordinal)
+            : name;
+        LatticePlacement Renamed(LatticePlacement placement) => new(
+            [.. placement.Joints.Select(j => j with
+            {
+                Joint = j.Joint with
+                {
+                    Name = Name(j.Joint.Name),
+                    Parent = j.Joint.Parent is { } parent ? Name(parent) : null,
+                    Twin = LandmarkNames.Mirror(j.Joint.Name) is var twin && twin != j.Joint.Name ? Name(twin) : null,
+                },
+            })],
+            [.. placement.Rows.Select(row => row with { Joints = [.. row.Joints.Select(Name)] })],
+            [.. placement.Columns.Select(column => column with { Joints = [.. column.Joints.Select(Name)] })]);
+    }
+
     [Fact]
     public void Joints_that_fell_together_are_found()
     {
