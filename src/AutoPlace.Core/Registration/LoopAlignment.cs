@@ -64,7 +64,7 @@ internal static class LoopAlignment
         JointSequence[] rows = [.. lattice.Rows.Where(row => followed.Expected.Rows.Contains(row.Name))];
         var targets = rows.SelectMany(row => row.Joints).Distinct().ToDictionary(name => name, expected, StringComparer.Ordinal);
         Vector3d centre = targets.Values.Aggregate(Vector3d.Zero, (sum, target) => sum + (target.Position * (1.0 / targets.Count)));
-        string[] ends = [.. rows.SelectMany(row => new[] { row.Joints[0], row.Joints[^1] }).Where(followed.Expected.Joints.Contains)
+        string[] ends = [.. rows.Where(row => !row.Closed).SelectMany(row => new[] { row.Joints[0], row.Joints[^1] }).Where(followed.Expected.Joints.Contains)
             .GroupBy(name => name, StringComparer.Ordinal).Where(same => same.Count() > 1).Select(same => same.Key)];
         var moves = new Dictionary<string, SkinTarget>(StringComparer.Ordinal);
         foreach ((SkinLoop loop, double weight) in followed.OnHead)
@@ -94,7 +94,7 @@ internal static class LoopAlignment
         {
             SkinTarget[] joints = [.. row.Joints.Select(name => targets[name])];
             LinePlace[] places = [.. joints.Select(joint => loop.Nearest(joint.Position, joint.Normal))];
-            if (corners.TryGetValue(row.Joints[0], out LinePlace first) && corners.TryGetValue(row.Joints[^1], out LinePlace last))
+            if (!row.Closed && corners.TryGetValue(row.Joints[0], out LinePlace first) && corners.TryGetValue(row.Joints[^1], out LinePlace last))
             {
                 LinePlace[] spread = Spread(loop, first, last, joints);
                 double modelled = Math.Min(Closeness(first, joints[0]), Closeness(last, joints[^1]));

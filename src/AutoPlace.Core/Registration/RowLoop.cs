@@ -46,7 +46,7 @@ internal sealed record RowLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> 
         {
             Vector3d[] points = [.. loop.Vertices.Select(v => (Vector3d)template.Mesh.Positions[v])];
             var line = new PolygonalChain(points, closed: true);
-            JointSequence[] rows = [.. template.Lattice.Rows.Where(row => !row.Closed && LiesOn(line, row, skinPoints))];
+            JointSequence[] rows = [.. template.Lattice.Rows.Where(row => LiesOn(line, row, skinPoints))];
             var joints = rows.SelectMany(row => row.Joints).Where(name => IsOn(line, name, skinPoints)).ToHashSet(StringComparer.Ordinal);
             if (joints.Count > 0 && WidestOf([.. joints.Select(name => line.Nearest(skinPoints[name]).Along)], line.Length) <= WidestGap * line.Length)
             {
@@ -57,9 +57,9 @@ internal sealed record RowLoop(IReadOnlyList<string> Rows, IReadOnlySet<string> 
         return loops;
     }
 
-    // The ends of a row may lie where several rows meet.
+    // The ends of a row may lie where several rows meet; a closed one has none.
     private static bool LiesOn(PolygonalChain line, JointSequence row, Dictionary<string, Vector3d> skinPoints) =>
-        row.Joints.Count > 2 && row.Joints.Skip(1).SkipLast(1).All(name => IsOn(line, name, skinPoints));
+        row.Joints.Count > 2 && (row.Closed ? row.Joints : row.Joints.Skip(1).SkipLast(1)).All(name => IsOn(line, name, skinPoints));
 
     private static bool IsOn(PolygonalChain line, string joint, Dictionary<string, Vector3d> skinPoints)
     {

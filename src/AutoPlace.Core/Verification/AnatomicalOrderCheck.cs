@@ -81,10 +81,8 @@ internal static class AnatomicalOrderCheck
     {
         foreach (JointSequence row in head.Placement.Rows.Concat(head.Placement.Columns))
         {
-            JointPlacement[] joints = head.JointsOf(row);
-            for (int i = 0; i + 1 < joints.Length; i++)
+            foreach ((JointPlacement a, JointPlacement b) in head.SpansOf(row))
             {
-                (JointPlacement a, JointPlacement b) = (joints[i], joints[i + 1]);
                 (Vector3d own, Vector3d placed) = (b.Joint.Position - a.Joint.Position, b.Position - a.Position);
                 double angle = Math.Atan2(Vector3d.Cross(own, placed).Length, Vector3d.Dot(own, placed)) * (180 / Math.PI);
                 if (angle > Reversal.Value && own.Length > NearMidline)

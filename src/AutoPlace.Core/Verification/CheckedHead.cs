@@ -84,6 +84,17 @@ public sealed class CheckedHead
         return [.. joints];
     }
 
+    /// <summary>Each joint of a row or column with the next, the last of a closed one with the first; two joints close nothing.</summary>
+    internal IEnumerable<(JointPlacement From, JointPlacement To)> SpansOf(JointSequence sequence)
+    {
+        JointPlacement[] joints = JointsOf(sequence);
+        int spans = sequence.Closed && joints.Length > 2 ? joints.Length : joints.Length - 1;
+        for (int i = 0; i < spans; i++)
+        {
+            yield return (joints[i], joints[(i + 1) % joints.Length]);
+        }
+    }
+
     /// <summary>
     /// Signed distance of a joint in a fold from the plane of its own patch of skin, or null when the patch isn't known.
     /// </summary>

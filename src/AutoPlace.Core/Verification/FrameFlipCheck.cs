@@ -18,10 +18,8 @@ internal static class FrameFlipCheck
     {
         foreach (JointSequence row in head.Placement.Rows)
         {
-            JointPlacement[] joints = head.JointsOf(row);
-            for (int i = 0; i + 1 < joints.Length; i++)
+            foreach ((JointPlacement a, JointPlacement b) in head.SpansOf(row))
             {
-                (JointPlacement a, JointPlacement b) = (joints[i], joints[i + 1]);
                 Rotation3d own = a.Joint.Rotation.Inverse() * b.Joint.Rotation;
                 Rotation3d placed = a.Rotation.Inverse() * b.Rotation;
                 double angle = Rotation3d.AngleDegrees(own, placed);

@@ -28,10 +28,8 @@ internal static class SpacingCheck
     {
         foreach (JointSequence row in head.Placement.Rows.Concat(head.Placement.Columns))
         {
-            JointPlacement[] joints = head.JointsOf(row);
-            for (int i = 0; i + 1 < joints.Length; i++)
+            foreach ((JointPlacement a, JointPlacement b) in head.SpansOf(row))
             {
-                (JointPlacement a, JointPlacement b) = (joints[i], joints[i + 1]);
                 double own = Vector3d.Distance(a.Joint.Position, b.Joint.Position) * ((a.LocalSize + b.LocalSize) / 2);
                 if (own < ApartInTemplate || a.State == JointState.Absent || b.State == JointState.Absent)
                 {

@@ -31,6 +31,35 @@ public sealed class LoopAlignmentTests : IDisposable
         Assert.Equal([12, 12, 14, 16], loops.Select(loop => loop.Joints.Count).Order());
     }
 
+    /// <summary>Both contact rows as one closed row: it lies on the same loop, and its joints are laid on that of a head as those of the two are.</summary>
+    [Fact]
+    public void Closed_row_lies_on_a_loop_and_is_laid_on_it()
+    {
+        JointSequence upper = Template.Lattice.Rows.Single(row => row.Name == "lip_upper_contact"), lower = Template.Lattice.Rows.Single(row => row.Name == "lip_lower_contact");
+        var ring = new JointSequence("lip_contact", [.. upper.Joints, .. lower.Joints.Except(upper.Joints).Reverse()], Closed: true);
+        TemplateHead closed = Template with { Lattice = Template.Lattice with { Rows = [.. Template.Lattice.Rows.Where(row => row != upper && row != lower), ring] } };
+        RowLoop two = new PreparedTemplate(Template).RowLoops.Single(loop => loop.Rows.Contains(upper.Name));
+
+        RowLoop one = new PreparedTemplate(closed).RowLoops.Single(loop => loop.Points.SequenceEqual(two.Points));
+        PlacementResult placed = _pipeline.Run(
+            ForeignFlow.Of(Template, ForeignFlow.Names[0]).Scan, PlacementOptions.Default with { Template = closed }, TestContext.Current.CancellationToken);
+
+        Assert.Equal([ring.Name], one.Rows);
+        Assert.Equal(two.Joints.Order(StringComparer.Ordinal), one.Joints.Order(StringComparer.Ordinal));
+        RowsOnLoop laid = placed.Placement.Loops.Single(rows => rows.Rows.Contains(ring.Name));
+        Assert.InRange(laid.Likelihood, 0.9, 1);
+        double[] beside = [.. placed.Placement.Joints.Where(joint => laid.Joints.Contains(joint.Joint.Name)).Select(Beside)];
+        Assert.Equal(laid.Joints.Count, beside.Length);
+        Assert.InRange(beside.Count(edges => edges <= 0.25), 0.9 * beside.Length, beside.Length);
+
+        double Beside(JointPlacement joint)
+        {
+            Vector3d foot = placed.HeadMesh.Position(joint.SkinPoint!.Value);
+            LinePlace place = laid.Line!.Nearest(foot);
+            return Vector3d.Distance(place.Position, foot) / place.EdgeLength;
+        }
+    }
+
     [Fact]
     public void Template_of_triangles_has_no_loops_to_follow()
     {

@@ -128,6 +128,27 @@ public sealed class PlacementChecksTests
         Assert.DoesNotContain(Run(Clean.Placement with { Rows = [ring] }), f => f.Check == "row-turn");
     }
 
+    /// <summary>Each fault lies where the last joint of the ring is followed by the first; two joints make no ring.</summary>
+    [Fact]
+    public void Closed_row_is_judged_from_its_last_joint_to_the_first_too()
+    {
+        var ring = new JointSequence("ring", ["brow_3_left", "lip_upper_2_left", "lip_upper_2_right", "brow_3_right"], Closed: true);
+        var pair = new JointSequence("pair", ["brow_3_left", "brow_3_right"], Closed: true);
+        LatticePlacement near = Move(("brow_3_left", OnSkin(0.2, 0.35)), ("brow_3_right", OnSkin(-0.2, 0.35)));
+        LatticePlacement turned = Change("brow_3_left", j => j with { Rotation = j.Rotation * new Rotation3d(1, 0, 0, 0) });
+        LatticePlacement exchanged = Move(("brow_3_left", Position("brow_3_right")), ("brow_3_right", Position("brow_3_left")));
+
+        Assert.Equal(["ring"], Found(near, ring, "spacing"));
+        Assert.Equal(["ring", "ring"], Found(turned, ring, "frame-flip"));
+        Assert.Equal(["ring"], Found(exchanged, ring, "anatomical-order"));
+        Assert.Equal(["pair"], Found(near, pair, "spacing"));
+        Assert.Equal(["pair"], Found(turned, pair, "frame-flip"));
+        Assert.Equal(["pair"], Found(exchanged, pair, "anatomical-order"));
+
+        static IEnumerable<string> Found(LatticePlacement placement, JointSequence row, string check) =>
+            Run(placement with { Rows = [row], Columns = [] }).Where(f => f.Check == check && f.Subject == row.Name).Select(f => f.Subject);
+    }
+
     [Fact]
     public void Row_may_turn_sharply_where_it_crosses_the_midline()
     {
