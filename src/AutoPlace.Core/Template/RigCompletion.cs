@@ -15,7 +15,7 @@ internal static class RigCompletion
     /// <returns>The joints, the new ones last.</returns>
     public static IReadOnlyList<RigJoint> Complete(IReadOnlyList<RigJoint> joints, RigPlane plane, List<string> notes)
     {
-        Side[] sides = [.. joints.Select(joint => plane.Along(joint.Position).X is var x && Math.Abs(x) <= RigSides.Tolerance ? Side.Middle : x > 0 ? Side.Left : Side.Right)];
+        Side[] sides = [.. joints.Select(joint => RigSides.Of(plane.Along(joint.Position)))];
         int left = sides.Count(side => side == Side.Left), right = sides.Count(side => side == Side.Right);
         if (left + right == 0 || (left > 0 && right > 0))
         {

@@ -25,7 +25,7 @@ internal static class InvariantCheck
 
     internal static readonly CheckLimit Twin = new(1, "count", "left and right come in pairs");
 
-    /// <summary>A joint nearer to x = 0 than this in the template is on its midline.</summary>
+    /// <summary>A joint without a side that is nearer to x = 0 than this in the template is on its midline.</summary>
     private const double OnMidline = 1e-6;
 
     internal static IEnumerable<Finding> Run(CheckedHead head)
@@ -64,7 +64,7 @@ internal static class InvariantCheck
 
     private static Finding? JudgeMidline(JointPlacement joint)
     {
-        bool onMidline = joint.Joint.Side is Side.Middle or null && Math.Abs(joint.Joint.Position.X) < OnMidline;
+        bool onMidline = joint.Joint.Side == Side.Middle || (joint.Joint.Side is null && Math.Abs(joint.Joint.Position.X) < OnMidline);
         double off = Math.Abs(joint.Position.X);
         return !onMidline || !(off > OffMidline.Value) ? null : OffMidline.Finding(
             Midline, Severity.Warning, joint.Joint.Name, off,

@@ -40,6 +40,46 @@ public sealed class OwnRigTests(RigHeads heads) : IClassFixture<RigHeads>
     }
 
     /// <summary>
+    /// Joints of the midline 0.04 mm to either side of it, as for a head of 63 mm, each turned so that it points at the next: on its
+    /// own head every joint comes back by the contract, and on a symmetric one the midline is straight.
+    /// </summary>
+    [Fact]
+    public void Joints_a_hair_beside_the_midline_are_of_it_and_come_back()
+    {
+        TruthFile truth = RigHeads.Truth("maren");
+        double hair = 0.04 / 63 * truth.InterocularDistance;
+        string[] middle = [.. DemoRig.Of(truth).Select(joint => joint.Name).Where(name => AutoPlace.Landmarks.LandmarkNames.Mirror(name) == name)];
+        List<RigJoint> off = [.. DemoRig.Of(truth).Select((joint, i) => middle.Contains(joint.Name)
+            ? joint with { Position = joint.Position + (truth.Left * (i % 2 == 0 ? hair : -hair)) } : joint)];
+        List<RigJoint> rig = [.. off.Select(joint => joint with { Rotation = Towards(joint, off.Find(child => child.Parent == joint.Name && middle.Contains(child.Name))) })];
+
+        TemplateHead template = heads.Template("maren", rig);
+        PlacementResult own = heads.Run(MeshReader.Read(truth.MeshPath), PlacementOptions.Default with { Template = template });
+        PlacementResult other = heads.Place(template, "tibb", symmetric: true);
+
+        Assert.Equal(middle.Order(StringComparer.Ordinal), template.Lattice.Joints.Where(joint => joint.Side == Side.Middle).Select(joint => joint.Name).Order(StringComparer.Ordinal));
+        Assert.Contains(template.Lattice.Joints, joint => joint is { Side: Side.Middle, RotationPolicy: RotationPolicy.Aim });
+        Assert.All(other.Placement.Joints.Where(joint => joint.Joint.Side == Side.Middle), joint => Assert.Equal(0, joint.Position.X));
+        foreach ((RigJoint was, JointPlacement placed) in rig.Zip(own.Placement.Joints))
+        {
+            Assert.True(Vector3d.Distance(was.Position, own.Frame.ToFile(placed.Position)) <= 0.001 * truth.InterocularDistance, was.Name);
+            Assert.True(Rotation3d.AngleDegrees(was.Rotation, AutoPlace.Export.FileCoordinates.RotationToFile(placed.Rotation, own.Frame)) <= 0.1, was.Name);
+        }
+
+        Rotation3d Towards(RigJoint joint, RigJoint? child)
+        {
+            Vector3d along = (child?.Position ?? joint.Position) - joint.Position;
+            if (along.Length < 0.02 * truth.InterocularDistance)
+            {
+                return joint.Rotation;
+            }
+
+            Vector3d x = along.Normalized(), z = Vector3d.Cross(x, truth.Left).Normalized();
+            return Rotation3d.FromMatrix(Matrix3d.FromColumns(x, Vector3d.Cross(z, x), z));
+        }
+    }
+
+    /// <summary>
     /// The template's own mesh shows exactly where the midline of a crooked face runs: joints of the midline follow the edges that
     /// they were set on, like all others of the skin. Within half a hundredth, as a triangle's own change is that of its middle.
     /// </summary>

@@ -308,6 +308,15 @@ public sealed class PlacementChecksTests
     public void Joint_off_the_midline_is_found() =>
         Assert.Equal(("pogonion", Severity.Warning), Subject(Single(Move("pogonion", OnSkin(0.08, -1.6)), "midline")));
 
+    /// <summary>What a template calls a joint of the midline is one, though its file has it off by a hair.</summary>
+    [Fact]
+    public void Joint_of_the_midline_that_the_template_has_a_hair_beside_it_is_judged_all_the_same()
+    {
+        LatticePlacement off = Change("pogonion", j => j with { Joint = j.Joint with { Position = j.Joint.Position with { X = 3e-4 } }, Position = OnSkin(0.08, -1.6) });
+
+        Assert.Equal(("pogonion", Severity.Warning), Subject(Single(off, "midline")));
+    }
+
     [Fact]
     public void Pose_that_is_no_pose_is_found()
     {
