@@ -32,7 +32,7 @@ public static class TemplateFitting
     /// <param name="result">The built-in lattice placed on the head by looking.</param>
     /// <param name="rig">The rig, in the coordinates of the head's file.</param>
     /// <exception cref="ArgumentException">The head was carried over and not looked at.</exception>
-    /// <exception cref="TemplateFormatException">The rig isn't on the head; the message names file, joint and reason.</exception>
+    /// <exception cref="TemplateFormatException">The rig isn't on the head, or has too few or too many joints; the message names file, joint and reason.</exception>
     public static FittedTemplate Fit(string name, PlacementResult result, Rig rig)
     {
         ArgumentNullException.ThrowIfNull(result);
@@ -52,6 +52,7 @@ public static class TemplateFitting
         var plane = RigPlane.Find([.. joints.Select(joint => joint.Name)], [.. joints.Select(joint => joint.Position)], FilePlane(frame));
         List<string> notes = [.. rig.Notes];
         joints = RigCompletion.Complete(joints, plane, notes);
+        LatticeRules.CheckCount(rig.Source, joints.Count(joint => joint.IsJoint));
         JointLattice lattice = RigFitting.Fit(
             joints, [.. joints.Select(joint => FileCoordinates.RotationToFile(joint.Rotation, frame))], plane, head);
         var template = new TemplateHead

@@ -6,6 +6,9 @@ namespace AutoPlace.Template;
 /// </summary>
 public static class LatticeRules
 {
+    /// <summary>Joints that a rig has at least and at most; nodes that only come along don't count (own choice: fewer tell nothing of a face, more are no face's).</summary>
+    private const int FewestJoints = 10, MostJoints = 600;
+
     /// <summary>Checks a template's lattice.</summary>
     /// <param name="file">Name of the file, for messages.</param>
     /// <param name="template">The template.</param>
@@ -35,7 +38,20 @@ public static class LatticeRules
         }
     }
 
-    /// <summary>Checks what placing needs of a template's head: both eye centres, skin, and how large its eyeballs are.</summary>
+    /// <summary>Checks that there are as many joints as a rig may have.</summary>
+    /// <param name="file">Name of the file, for messages.</param>
+    /// <param name="count">Number of the joints, those without that only come along.</param>
+    /// <param name="isWhole">False where joints may still be added, as on the other side of a rig: then there may be fewer.</param>
+    /// <exception cref="TemplateFormatException">There are too few or too many; the message gives number and limits.</exception>
+    internal static void CheckCount(string file, int count, bool isWhole = true)
+    {
+        if (count > MostJoints || (isWhole && count < FewestJoints))
+        {
+            throw new TemplateFormatException(file, "joints", $"{count} joints where {FewestJoints} to {MostJoints} can be placed");
+        }
+    }
+
+    /// <summary>Checks what placing needs of a template: joints, not too few or many, and of its head both eye centres, skin, and how large its eyeballs are.</summary>
     /// <param name="file">Name of the file, for messages.</param>
     /// <param name="template">The template.</param>
     /// <exception cref="TemplateFormatException">Something is missing; the message names it.</exception>
@@ -43,6 +59,7 @@ public static class LatticeRules
     {
         ArgumentNullException.ThrowIfNull(file);
         ArgumentNullException.ThrowIfNull(template);
+        CheckCount(file, template.Lattice.Joints.Count(joint => joint.Kind != JointKind.Other));
         foreach (string landmark in (string[])["eye_centre_left", "eye_centre_right"])
         {
             if (!template.Landmarks.ContainsKey(landmark))

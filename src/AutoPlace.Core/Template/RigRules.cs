@@ -7,7 +7,7 @@ internal static class RigRules
     /// <param name="file">Name of the file, for messages.</param>
     /// <param name="joints">The joints in the file's order.</param>
     /// <param name="notes">What else a person should know.</param>
-    /// <exception cref="TemplateFormatException">No joint, a name used twice, an unknown parent, parents in a cycle, a position that isn't finite.</exception>
+    /// <exception cref="TemplateFormatException">No joint, too many, a name used twice, an unknown parent, parents in a cycle, a position that isn't finite.</exception>
     public static Rig Checked(string file, IReadOnlyList<RigJoint> joints, IReadOnlyList<string> notes)
     {
         if (joints.Count == 0)
@@ -15,6 +15,7 @@ internal static class RigRules
             throw new TemplateFormatException(file, "joints", "the rig has no joint");
         }
 
+        LatticeRules.CheckCount(file, joints.Count(joint => joint.IsJoint), isWhole: false);
         var byName = new Dictionary<string, RigJoint>(StringComparer.Ordinal);
         foreach (RigJoint joint in joints)
         {

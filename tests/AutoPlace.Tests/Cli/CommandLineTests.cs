@@ -227,6 +227,26 @@ public sealed class CommandLineTests : IDisposable
         Assert.Contains(said, _error.ToString(), StringComparison.Ordinal);
     }
 
+    [Theory]
+    [InlineData(9)]
+    [InlineData(601)]
+    public void Template_of_too_few_or_too_many_joints_is_3(int joints)
+    {
+        ControlJoint[] row = [.. Enumerable.Range(0, joints).Select(i => SampleHead.Lattice.Joints[0] with { Name = $"joint{i}" })];
+        string template = Write("t.json", Encoding.UTF8.GetString(TemplateWriter.Write(BuiltInTemplate.Load() with
+        {
+            Lattice = new JointLattice([.. row, row[0] with { Name = "marker", Kind = JointKind.Other }], [], []),
+            ReducedJoints = [],
+            Coverage = new Dictionary<string, IReadOnlyList<string>>(),
+        })));
+
+        Assert.Equal(3, Run("place", WriteHead("mira.glb"), "--template", template, "-o", Out("result")));
+
+        Assert.StartsWith($"{template}: joints: ", _error.ToString(), StringComparison.Ordinal);
+        Assert.Contains($"{joints} joints", _error.ToString(), StringComparison.Ordinal);
+        Assert.Contains("10 to 600", _error.ToString(), StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Truncated_binary_head_is_3()
     {

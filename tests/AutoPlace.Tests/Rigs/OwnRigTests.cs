@@ -171,6 +171,24 @@ public sealed class OwnRigTests(RigHeads heads) : IClassFixture<RigHeads>
         };
     }
 
+    /// <summary>Nine joints on one side that are completed to more are enough; nodes that only come along don't count.</summary>
+    [Fact]
+    public void Fewer_than_ten_joints_are_refused_with_their_number_and_the_limits()
+    {
+        List<RigJoint> all = DemoRig.Of(RigHeads.Truth("maren"));
+        List<RigJoint> nine = all.Only([.. Ten.Where(name => name != "menton")]);
+        RigJoint[] nodes = [.. nine.Select(joint => joint with { Name = $"{joint.Name}_up", IsJoint = false })];
+        List<RigJoint> half = all.Only([.. nine.Select(joint => joint.Name).Where(name => !name.EndsWith("_right", StringComparison.Ordinal)), "zygion_left", "ear_base_left", "brow_1_left"]);
+
+        string said = Assert.Throws<TemplateFormatException>(() => heads.Template("maren", [.. nine, .. nodes])).Message;
+
+        Assert.StartsWith("rig.json: joints: ", said, StringComparison.Ordinal);
+        Assert.Contains("9 joints", said, StringComparison.Ordinal);
+        Assert.Contains("10 to 600", said, StringComparison.Ordinal);
+        Assert.Equal(9, half.Count);
+        Assert.Equal(15, heads.Template("maren", half).Lattice.Joints.Count);
+    }
+
     /// <summary>A band about the face, made rigid by hand in the template file: on another head it keeps its shape and not each lift, and at most one joint speaks for it.</summary>
     [Theory]
     [InlineData("maren", "wick")]

@@ -83,6 +83,22 @@ public sealed class RigReaderTests
         Assert.Contains(reason, refused.Message, StringComparison.Ordinal);
     }
 
+    /// <summary>Nodes that only come along don't count.</summary>
+    [Fact]
+    public void More_than_six_hundred_joints_are_refused_with_their_number_and_the_limits()
+    {
+        Assert.Equal(601, Read(Joints(600, nodes: 1)).Joints.Count);
+
+        TemplateFormatException refused = Assert.Throws<TemplateFormatException>(() => Read(Joints(601, nodes: 0)));
+
+        Assert.StartsWith("rig.json: joints: ", refused.Message, StringComparison.Ordinal);
+        Assert.Contains("601 joints", refused.Message, StringComparison.Ordinal);
+        Assert.Contains("10 to 600", refused.Message, StringComparison.Ordinal);
+
+        static string Joints(int joints, int nodes) => $$"""{"joints": [{{string.Join(", ", Enumerable.Range(0, joints + nodes).Select(i =>
+            $$"""{"name": "joint{{i}}", "position": [0, 0, {{i}}]{{(i < joints ? "" : ", \"kind\": \"other\"")}}}"""))}}]}""";
+    }
+
     [Fact]
     public void Missing_file_is_named()
     {
