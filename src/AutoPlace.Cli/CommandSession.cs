@@ -119,6 +119,7 @@ internal sealed class CommandSession
                 MeshFormatException or PlacementFormatException or TemplateFormatException => ExitCode.Unreadable,
                 HeadNotFoundException => ExitCode.NoHead,
                 OutputException => ExitCode.NotWritten,
+                WrongUsageException => ExitCode.WrongUsage,
                 _ => ExitCode.InternalError,
             };
         }

@@ -19,9 +19,17 @@ internal sealed class LatticeOptions
 
     /// <summary>Options with those as given; reads the template.</summary>
     /// <exception cref="Template.TemplateFormatException">The template can't be read or isn't one.</exception>
-    internal PlacementOptions Read(ParseResult parsed, PlacementOptions options) => options with
+    /// <exception cref="WrongUsageException">The reduced joints are wanted of a template that has only one level.</exception>
+    internal PlacementOptions Read(ParseResult parsed, PlacementOptions options)
     {
-        Lattice = parsed.GetValue(_lattice),
-        Template = parsed.GetValue(_template) is string file ? TemplateFile.Read(file) : null,
-    };
+        string? file = parsed.GetValue(_template);
+        PlacementOptions read = options with
+        {
+            Lattice = parsed.GetValue(_lattice),
+            Template = file is null ? null : TemplateFile.Read(file),
+        };
+        return read.LacksReducedLevel
+            ? throw new WrongUsageException($"--lattice reduced: {file} has only one level; its list \"reduced\" names no joint")
+            : read;
+    }
 }

@@ -26,6 +26,9 @@ public sealed record PlacementOptions
     /// <summary>Which of the template's joints are placed.</summary>
     public LatticeExtent Lattice { get; init; } = LatticeExtent.Full;
 
+    /// <summary>True when the reduced joints are wanted of a template that has only one level; all its joints are placed then.</summary>
+    public bool LacksReducedLevel => Lattice == LatticeExtent.Reduced && Template is { ReducedJoints.Count: 0 };
+
     /// <summary>Direction that is up, file coordinates; null to find it.</summary>
     public Vector3d? Up { get; init; }
 

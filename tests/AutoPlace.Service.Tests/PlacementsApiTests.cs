@@ -2,6 +2,7 @@ using System.Globalization;
 using System.Net;
 using System.Text;
 using System.Text.Json;
+using System.Text.Json.Nodes;
 using Xunit;
 using static AutoPlace.Service.Tests.RunningService;
 
@@ -124,6 +125,31 @@ public sealed class PlacementsApiTests(PlacedHead placed) : IClassFixture<Placed
         Assert.Equal(expected, status);
         string told = problem.TryGetProperty("element", out JsonElement at) ? at.GetString()! : problem.GetProperty("reason").GetString()!;
         Assert.Contains(element, told, StringComparison.Ordinal);
+    }
+
+    /// <summary>Alone and in bulk; the same template with its joints named under "reduced" takes it.</summary>
+    [Fact]
+    public async Task Reduced_lattice_of_a_template_without_one_is_refused()
+    {
+        RunningService service = placed.Service;
+        JsonNode template = JsonNode.Parse(File.ReadAllBytes(Path.Combine(DemoFile.Repository(), "src/AutoPlace.Core/Template/built-in.json")))!;
+        string with = await AddAsync();
+        template["reduced"] = new JsonArray();
+        string without = await AddAsync();
+
+        foreach ((string path, object wanted) in ((string, object)[])[
+            ($"/v1/heads/{placed.Head}/placements", new { template = without, lattice = "reduced" }),
+            ("/v1/bulks", new { heads = new[] { placed.Head }, template = without, lattice = "reduced" })])
+        {
+            (int refused, JsonElement problem) = await service.SendAsync(HttpMethod.Post, path, wanted);
+            Assert.Equal(422, refused);
+            Assert.Equal("lattice", problem.GetProperty("element").GetString());
+            Assert.Contains("\"reduced\"", problem.GetProperty("reason").GetString(), StringComparison.Ordinal);
+        }
+
+        Assert.Equal(202, (await service.SendAsync(HttpMethod.Post, $"/v1/heads/{placed.Head}/placements", new { template = with, lattice = "reduced" })).Status);
+
+        async Task<string> AddAsync() => (await service.SendAsync(HttpMethod.Post, "/v1/templates", JsonSerializer.SerializeToElement(template))).Body.GetProperty("id").GetString()!;
     }
 
     [Fact]

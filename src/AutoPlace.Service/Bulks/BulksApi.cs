@@ -28,8 +28,7 @@ internal static class BulksApi
 
     private static Accepted<Bulk> Add(BulkRequest request, BulkStore store, TemplateStore templates, PlacementQueue queue)
     {
-        request.ToOptions();
-        templates.Find(request.Template);
+        request.Check(templates);
         (Bulk bulk, List<string> placements) = store.Add(request);
         queue.AddBulk(placements);
         return TypedResults.Accepted($"/v1/bulks/{bulk.Id}", bulk);

@@ -3,6 +3,7 @@ using AutoPlace.Conditioning;
 using AutoPlace.Export;
 using AutoPlace.Geometry;
 using AutoPlace.Service.Hosting;
+using AutoPlace.Service.Templates;
 
 namespace AutoPlace.Service.Placements;
 
@@ -57,6 +58,17 @@ public record PlacementRequest
             Symmetric = Symmetric,
             Corrections = Corrections is { ValueKind: not JsonValueKind.Null } corrections ? Read(corrections) : null,
         };
+    }
+
+    /// <summary>Makes sure that a request can be followed.</summary>
+    /// <exception cref="RequestRefused">As for the options; there is no such template, or it has only one level and the reduced joints are wanted.</exception>
+    /// <exception cref="PlacementFormatException">The corrections aren't valid.</exception>
+    internal void Check(TemplateStore templates)
+    {
+        if ((ToOptions() with { Template = templates.Find(Template) }).LacksReducedLevel)
+        {
+            throw RequestRefused.Unusable("lattice", "the template has only one level; its list \"reduced\" names no joint");
+        }
     }
 
     private static Vector3d? Axis(string element, string? word) => word is null ? null

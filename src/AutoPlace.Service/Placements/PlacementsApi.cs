@@ -40,8 +40,7 @@ internal static class PlacementsApi
     {
         options ??= new PlacementRequest();
         heads.Get(id);
-        options.ToOptions();
-        templates.Find(options.Template);
+        options.Check(templates);
         queue.Reserve();
         Placement placement;
         try

@@ -247,6 +247,30 @@ public sealed class CommandLineTests : IDisposable
         Assert.Contains("10 to 600", _error.ToString(), StringComparison.Ordinal);
     }
 
+    /// <summary>A template of one level has no reduced lattice; one whose file names its joints has.</summary>
+    [Theory]
+    [InlineData("place")]
+    [InlineData("bulk")]
+    public void Reduced_lattice_of_a_template_without_one_is_wrong_usage(string verb)
+    {
+        WriteHead("mira.glb");
+        TemplateHead own = BuiltInTemplate.Load() with { Name = "face" };
+        string without = Write("one.json", Encoding.UTF8.GetString(TemplateWriter.Write(own with { ReducedJoints = [] })));
+        string with = Write("two.json", Encoding.UTF8.GetString(TemplateWriter.Write(own)));
+        string heads = verb == "bulk" ? Write("heads.txt", "mira.glb") : Path.Combine(_folder, "mira.glb");
+
+        Assert.Equal(0, Run(verb, heads, "--template", with, "--lattice", "reduced", "-o", Out("with")));
+        Assert.Equal(0, Run(verb, heads, "--template", without, "-o", Out("full")));
+        _output.GetStringBuilder().Clear();
+        Assert.Equal(2, Run(verb, heads, "--template", without, "--lattice", "reduced", "-o", Out("without")));
+
+        Assert.Contains("--lattice reduced: ", _error.ToString(), StringComparison.Ordinal);
+        Assert.Contains(without, _error.ToString(), StringComparison.Ordinal);
+        Assert.Contains("\"reduced\"", _error.ToString(), StringComparison.Ordinal);
+        Assert.Empty(_output.ToString());
+        Assert.False(Directory.Exists(Out("without")));
+    }
+
     [Fact]
     public void Truncated_binary_head_is_3()
     {
