@@ -32,7 +32,7 @@ internal sealed class LatticePanel
     private readonly OrthographicView _view;
     private readonly VisibilityBuffer _samples;
     private readonly TriangleMesh _mesh;
-    private readonly bool _seeThrough, _hidesBacks, _insideOut;
+    private readonly bool _seeThrough, _hidesBacks;
     private readonly float _floor, _unit;
 
     private LatticePanel(ClayRendering head, TriangleMesh mesh, PictureOptions options)
@@ -45,7 +45,6 @@ internal sealed class LatticePanel
         _unit = _view.Size / 560f; // pen widths are given for a panel of 560 pixels
         _canvas = new PictureCanvas(_view.Size, _view.Size, SkyPaper);
         _hidesBacks = _view.Toward.Y < FromBelow;
-        _insideOut = _hidesBacks && !MeshOrientation.FacesOutward(mesh);
         PaintHead(head.Pixels);
     }
 
@@ -125,7 +124,7 @@ internal sealed class LatticePanel
             nearest = _samples.Z[sample] > _samples.Z[nearest] ? sample : nearest;
         }
 
-        if (_hidesBacks && IsBackFace(_samples.Triangles[nearest]) != _insideOut)
+        if (_hidesBacks && IsBackFace(_samples.Triangles[nearest]))
         {
             return 0;
         }
@@ -138,7 +137,8 @@ internal sealed class LatticePanel
     private bool IsBackFace(int triangle)
     {
         (Vector3 a, Vector3 b, Vector3 c) = _mesh.Corners(triangle);
-        return Vector3.Dot(Vector3.Cross(b - a, c - a), _view.Toward) < 0;
+        float towards = Vector3.Dot(Vector3.Cross(b - a, c - a), _view.Toward);
+        return _mesh.FacesOutward[triangle] ? towards < 0 : towards > 0;
     }
 
     private void DrawEdges(PictureContent content)

@@ -10,6 +10,7 @@ public sealed class TriangleMesh
 {
     private readonly Vector3[] _positions;
     private readonly int[] _indices;
+    private bool[]? _facesOutward;
 
     /// <summary>Takes over the arrays; the caller no longer writes to them.</summary>
     /// <param name="positions">V vertex positions, finite.</param>
@@ -60,6 +61,9 @@ public sealed class TriangleMesh
 
     /// <summary>Number of triangles T.</summary>
     public int TriangleCount => _indices.Length / 3;
+
+    /// <summary>T flags: whether a triangle really is counter-clockwise seen from outside, as far as its piece tells; found when first asked for.</summary>
+    internal ReadOnlySpan<bool> FacesOutward => _facesOutward ??= MeshOrientation.OutwardOf(this);
 
     /// <summary>The three corners of a triangle.</summary>
     public (Vector3 A, Vector3 B, Vector3 C) Corners(int triangle) =>

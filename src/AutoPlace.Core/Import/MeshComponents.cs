@@ -56,18 +56,14 @@ public sealed class MeshComponents
 
     private static MeshComponents Find(PolygonMesh mesh, ReadOnlySpan<int> faceParts, int partCount)
     {
-        int[] parents = new int[mesh.FaceCount];
-        for (int f = 0; f < parents.Length; f++)
-        {
-            parents[f] = f;
-        }
+        var sets = new DisjointSets(mesh.FaceCount);
 
         // With several parts a vertex may be seen by each of them: the last face is kept with its part, and faces of
         // one part come mostly in a row, so a dictionary is only needed for vertices at borders between parts.
         int[] lastFaces = new int[mesh.VertexCount];
         Array.Fill(lastFaces, -1);
         var others = new Dictionary<(int Vertex, int Part), int>();
-        for (int f = 0; f < parents.Length; f++)
+        for (int f = 0; f < mesh.FaceCount; f++)
         {
             foreach (int v in mesh.Face(f))
             {
@@ -80,25 +76,26 @@ public sealed class MeshComponents
 
                 if (last >= 0)
                 {
-                    Unite(parents, last, f);
+                    sets.Unite(last, f);
                 }
 
                 lastFaces[v] = f;
             }
         }
 
-        return Number(parents);
+        return Number(sets, mesh.FaceCount);
     }
 
-    private static MeshComponents Number(int[] parents)
+    // The least face of a component is its first.
+    private static MeshComponents Number(DisjointSets sets, int faceCount)
     {
-        int[] faceComponents = new int[parents.Length];
+        int[] faceComponents = new int[faceCount];
         var counts = new List<int>();
         var firstFaces = new List<int>();
-        for (int f = 0; f < parents.Length; f++)
+        for (int f = 0; f < faceCount; f++)
         {
-            int root = Root(parents, f);
-            if (root == f)
+            int first = sets.Least(f);
+            if (first == f)
             {
                 faceComponents[f] = counts.Count;
                 counts.Add(0);
@@ -106,31 +103,12 @@ public sealed class MeshComponents
             }
             else
             {
-                faceComponents[f] = faceComponents[root];
+                faceComponents[f] = faceComponents[first];
             }
 
             counts[faceComponents[f]]++;
         }
 
         return new MeshComponents(faceComponents, [.. counts], [.. firstFaces]);
-    }
-
-    /// <summary>The smaller root wins, so that the root of a component is its first face.</summary>
-    private static void Unite(int[] parents, int a, int b)
-    {
-        int rootA = Root(parents, a);
-        int rootB = Root(parents, b);
-        parents[Math.Max(rootA, rootB)] = Math.Min(rootA, rootB);
-    }
-
-    private static int Root(int[] parents, int face)
-    {
-        while (parents[face] != face)
-        {
-            parents[face] = parents[parents[face]];
-            face = parents[face];
-        }
-
-        return face;
     }
 }

@@ -46,9 +46,8 @@ public sealed class PreparedTemplate
         EyeballRadius = head.EyeballRadius ?? head.MeanEyeballRadius();
         (TriangleMesh skin, _skinVertices) = SkinOf(head);
 
-        // An own head may come from a file that is inside out, or mirrored.
-        skin = MeshOrientation.FacesOutward(skin) ? skin : skin.WithReversed([.. Enumerable.Repeat(true, skin.TriangleCount)]);
-        Skin = skin;
+        // An own head may come from a file that is inside out, or mirrored, or have hair that is.
+        Skin = skin = skin.WithReversed([.. skin.FacesOutward.ToArray().Select(outward => !outward)]);
         Vector3[] normals = VertexNormals.AngleWeighted(skin);
         int[] chosen = FarthestPoints(skin.Positions, head.Lattice, ControlPointCount);
         _controls = [.. chosen.Select(v => (Vector3d)skin.Positions[v])];

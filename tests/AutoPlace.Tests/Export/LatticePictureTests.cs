@@ -51,6 +51,24 @@ public sealed class LatticePictureTests
         Assert.True(difference[1] > 1.5f * difference[0] && difference[0] > 0);
     }
 
+    /// <summary>From below, what is seen of a neck's inside is left out. Hair of a larger area beside the head, a piece of its own that is inside out, doesn't make that of the face.</summary>
+    [Fact]
+    public void Head_is_seen_from_below_whatever_way_round_its_hair_is()
+    {
+        TriangleMesh hair = Shapes.Ellipsoid(new(3, 3, 3), 16);
+        int first = Head.VertexCount;
+        var both = new TriangleMesh(
+            [.. Head.Positions, .. hair.Positions.ToArray().Select(p => p + new Vector3(20, 0, 0))],
+            [.. Head.Indices, .. hair.Indices.ToArray().Select((_, i) => first + hair.Indices[(3 * (i / 3)) + 2 - (i % 3)])]);
+        PictureOptions below = OneView with { Views = [new(string.Empty, OrthographicView.Around(Vector3.Zero, 0, -60, 2, 1))] };
+
+        using Image<Rgba32> alone = LatticePicture.Draw(new() { Mesh = Head }, below), beside = LatticePicture.Draw(new() { Mesh = both }, below);
+        using Image<Rgba32> nothing = LatticePicture.Draw(new() { Mesh = new([], []) }, below);
+
+        Assert.NotEqual(nothing[100, 100], alone[100, 100]);
+        Assert.Equal(alone[100, 100], beside[100, 100]);
+    }
+
     [Fact]
     public void Curve_runs_through_its_points()
     {

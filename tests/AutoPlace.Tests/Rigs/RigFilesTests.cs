@@ -4,6 +4,7 @@ using AutoPlace.Registration;
 using AutoPlace.Template;
 using AutoPlace.TemplateBuilder.Cast.Measuring;
 using AutoPlace.Tests.Export;
+using AutoPlace.Tests.Heads;
 using Xunit;
 
 namespace AutoPlace.Tests.Rigs;
@@ -115,6 +116,28 @@ public sealed class RigFilesTests(RigHeads heads) : IClassFixture<RigHeads>
 
         Assert.All(template.Lattice.Joints.Where(joint => joint.Ride == Ride.Skin), joint =>
             Assert.True(Vector3d.Dot(plain.SkinNormal(joint), insideOut.SkinNormal(joint)) > 0.7, joint.Name));
+    }
+
+    /// <summary>Hair of a larger area, a piece of its own that is inside out and taken for skin, turns no face over.</summary>
+    [Fact]
+    public void Template_whose_hair_is_inside_out_knows_which_way_is_out_of_the_face()
+    {
+        TemplateHead template = Fit(new Rig("rig.json", DemoRig.Of(Truth), [])).Template;
+        PolygonMesh mesh = template.Mesh, hair = Shapes.Polygons(Rendering.Shapes.Ellipsoid(new(3, 3, 3), 8));
+        System.Numerics.Vector3[] behind = [.. hair.Positions.ToArray().Select(p => p - new System.Numerics.Vector3(0, 0, 8))];
+        int[] reversed = [.. Enumerable.Range(0, hair.FaceCount).SelectMany(f => hair.Face(f).ToArray().Reverse().Select(v => mesh.VertexCount + v))];
+        var plain = new PreparedTemplate(template);
+
+        var withHair = new PreparedTemplate(template with
+        {
+            Mesh = new PolygonMesh(
+                [.. mesh.Positions, .. behind], [.. mesh.FaceStarts, .. hair.FaceStarts.ToArray().Skip(1).Select(start => mesh.FaceVertices.Length + start)], [.. mesh.FaceVertices, .. reversed]),
+            FaceParts = [.. template.FaceParts, .. Enumerable.Repeat("skin", hair.FaceCount)],
+            AtlasPositions = (System.Numerics.Vector3[])[.. template.AtlasPositions!.Value.Span, .. behind],
+        });
+
+        Assert.All(template.Lattice.Joints.Where(joint => joint.Ride == Ride.Skin), joint =>
+            Assert.True(Vector3d.Dot(plain.SkinNormal(joint), withHair.SkinNormal(joint)) > 0.7, joint.Name));
     }
 
     /// <summary>A body below the head, down to the ground 26 interocular distances under the eyes, comes along.</summary>
