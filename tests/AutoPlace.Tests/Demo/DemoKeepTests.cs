@@ -1,6 +1,7 @@
 using AutoPlace.Export;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
+using AutoPlace.Registration;
 using AutoPlace.Registration.Correcting;
 using AutoPlace.Verification;
 using Xunit;
@@ -82,6 +83,35 @@ public sealed class DemoKeepTests : IDisposable
         Assert.Equal(made.Joints, CorrectionCoordinates.Describe(kept).Joints);
         Assert.Equal(["brow_3_left", "eye_centre_left"], taken.Corrections.Joints.Keys);
         Assert.Equal(FileCoordinates.Describe(kept).Joints, FileCoordinates.Describe(taken).Joints);
+    }
+
+    /// <summary>
+    /// Joints of lids, lips and nostrils, raised or sunk by a hundredth of the interocular distance along the normal of their own
+    /// patch: that is their lift, whatever patch lies nearer, there and on another head (0.001: a tenth of it).
+    /// </summary>
+    [Theory]
+    [InlineData(0.01)]
+    [InlineData(-0.01)]
+    public void Joint_in_a_fold_keeps_the_lift_from_its_own_patch_on_another_head(double by)
+    {
+        PlacementResult maren = Place(MeshReader.Read(DemoFolder.Truths["maren"].MeshPath), PlacementOptions.Default);
+        var ride = new SkinRide(maren.Registration!.Evidence.Skin, maren.HeadMesh);
+        JointPlacement[] folds = [.. maren.Placement.Joints.Where(j => j.Joint.InFold)];
+        Corrections made = folds.Aggregate(
+            Revision.First(maren.Correctable!), (at, j) => at.After(new MoveJoint(j.Joint.Name, j.Position + (ride.Under(j).Normal * by)))).Corrections;
+
+        PlacementResult lysk = Place(
+            MeshReader.Read(DemoFolder.Truths["lysk"].MeshPath), PlacementOptions.Default with { Corrections = CorrectionCoordinates.Describe(maren with { Corrections = made }) });
+
+        Assert.NotEmpty(folds);
+        var there = new SkinRide(lysk.Registration!.Evidence.Skin, lysk.HeadMesh);
+        foreach (JointPlacement joint in folds)
+        {
+            JointPlacement kept = lysk.Placement.Joints.Single(j => j.Joint.Name == joint.Joint.Name);
+            Assert.Equal(joint.Lift + by, made.Joints[joint.Joint.Name].Lift!.Value, 1e-3);
+            Assert.Equal(joint.Lift + by, kept.Lift, 1e-3);
+            Assert.Equal(kept.Lift, SkinRide.Lift(kept, there.Under(kept), kept.Position), 1e-3);
+        }
     }
 
     [Fact]

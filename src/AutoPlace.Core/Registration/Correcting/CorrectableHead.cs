@@ -121,7 +121,7 @@ public sealed class CorrectableHead
         {
             if (made is { Position: { } position, AtlasPoint: not null } && AutomaticJoint(made.Joint) is { } joint)
             {
-                JointCorrection there = Fixed(joint, position);
+                JointCorrection there = Fixed(joint with { Lift = made.Lift ?? joint.Lift }, position);
                 corrections = corrections.With(made with { AtlasPoint = there.AtlasPoint, Lift = there.Lift });
             }
         }
@@ -182,13 +182,13 @@ public sealed class CorrectableHead
         return placement with
         {
             Joints = [.. placement.Joints.Select(joint => joint.SkinPoint is null && AutomaticJoint(joint.Joint.Name) is { SkinPoint: not null } own
-                ? joint with { SkinPoint = _ride.MeantAt(own, joint.Position) }
+                ? joint with { SkinPoint = _ride.MeantAt(own with { Lift = joint.Lift }, joint.Position) }
                 : joint)],
         };
     }
 
     /// <summary>What fixes a joint at a position: the correction with the atlas point and lift that belong to it.</summary>
-    /// <param name="joint">The joint as the program placed it.</param>
+    /// <param name="joint">The joint as the program placed it; of patches of the skin in a fold the one from which it has its lift counts.</param>
     /// <param name="position">Where a person wants it, head frame.</param>
     internal JointCorrection Fixed(JointPlacement joint, Vector3d position)
     {
@@ -198,7 +198,7 @@ public sealed class CorrectableHead
             return correction with { AtlasPoint = joint.Joint.Position + ((position - joint.Position) / joint.LocalSize) };
         }
 
-        SkinPlace under = _ride.Under(joint, position);
+        SkinPlace under = _ride.LiftedFrom(joint, position);
         return correction with
         {
             AtlasPoint = _atlas.Value.ToAtlas(under.Position, under.Normal),
@@ -329,7 +329,7 @@ public sealed class CorrectableHead
     {
         bool rides = joint.Joint.Ride == Ride.Skin;
         JointPlacement placed = correction?.Position is { } position
-            ? (rides ? _ride.At(joint, position) : joint with { Position = position }) with { Radius90 = 0 }
+            ? (rides ? _ride.At(joint, position, correction.Lift) : joint with { Position = position }) with { Radius90 = 0 }
             : move == Vector3d.Zero ? joint
             : rides ? _ride.Slid(joint, move)
             : joint with { Position = joint.Position + move };

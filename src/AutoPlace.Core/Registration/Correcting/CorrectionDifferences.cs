@@ -72,7 +72,7 @@ public static class CorrectionDifferences
         if (position)
         {
             JointCorrection there = head.AutomaticJoint(name) is { } automatic
-                ? head.Fixed(automatic, joint.Position)
+                ? head.Fixed(automatic with { Lift = joint.Lift }, joint.Position)
                 : new JointCorrection { Joint = name, Position = joint.Position };
             result = result with { Position = there.Position, AtlasPoint = there.AtlasPoint, Lift = there.Lift };
         }

@@ -98,9 +98,9 @@ public static class CorrectionFitting
     {
         Vector3d was = correction.Position!.Value;
         (Vector3d found, double offSkin) = head.Found(joint, correction);
-        double moved = Vector3d.Distance(found, was);
+        (double moved, double lift) = (Vector3d.Distance(found, was), correction.Lift ?? joint.Lift);
         bool unchanged = joint.Joint.Ride == Ride.Skin
-            ? moved <= SamePlace && Math.Abs(head.Fixed(joint, was).Lift!.Value - correction.Lift.GetValueOrDefault()) <= SameLift
+            ? moved <= SamePlace && Math.Abs(head.Fixed(joint with { Lift = lift }, was).Lift!.Value - lift) <= SameLift
             : moved <= SameInside;
         return unchanged ? (correction, FitOutcome.AsItWas, 0)
             : offSkin <= MostOff ? (correction with { Position = found }, FitOutcome.FoundAgain, moved)

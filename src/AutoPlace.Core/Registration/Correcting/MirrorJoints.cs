@@ -55,9 +55,9 @@ public sealed record MirrorJoints(Side From) : Edit
         bool whole = All || made is null;
         if ((whole || made!.LocksPosition) && !known.LocksPosition)
         {
-            // The lift is the source's, too.
+            target = target with { Lift = source.Lift };
             Vector3d image = ByTopology && source.Joint.Ride == Ride.Skin && at.Head.TwinPlace(source) is { } twin ? twin : MirroredPoints.Mirror(source.Position);
-            Vector3d position = at.Head.OntoSkin(target with { Lift = source.Lift }, image);
+            Vector3d position = at.Head.OntoSkin(target, image);
             result = WithPosition(at, target, result, position) with { Influence = made?.Influence };
         }
 

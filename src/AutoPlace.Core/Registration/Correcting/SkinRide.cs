@@ -9,6 +9,16 @@ namespace AutoPlace.Registration.Correcting;
 /// <param name="headMesh">The mesh that <see cref="JointPlacement.SkinPoint"/> refers to.</param>
 internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
 {
+    /// <summary>Farthest that a position may be from the normal of the place under it, interocular distances (own choice: a third of a lift in the folds of the built-in lattice).</summary>
+    private const double OnNormal = 1e-3;
+
+    /// <summary>Most steps of a search for the place under a joint in a fold, and after how many the normal only turns by half.</summary>
+    private const int FootRounds = 16, FullTurns = 3;
+
+    /// <summary>Directions that such a search begins with besides the joint's own: in a corner the normal may be any.</summary>
+    private static readonly Vector3d[] AllRound =
+        [Vector3d.UnitX, -Vector3d.UnitX, Vector3d.UnitY, -Vector3d.UnitY, Vector3d.UnitZ, -Vector3d.UnitZ];
+
     /// <summary>The place on the skin under a joint as the program placed it.</summary>
     public SkinPlace Under(JointPlacement joint)
     {
@@ -27,11 +37,27 @@ internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
         Facing(joint, position, Under(joint).Normal);
 
     /// <summary>
-    /// The point of the skin that a joint is meant to lie on at a position: under it, or, where no skin near it faces as the
-    /// joint's own does, that of the joint as the program placed it.
+    /// The place on the skin that a position is lifted from: the nearest, but for a joint in a fold, to which another patch than its
+    /// own may be nearer, the one along whose normal it lies there: at the joint's lift, or as far from its own patch as it may be.
     /// </summary>
+    /// <param name="joint">The joint as the program placed it, with the lift that is looked for.</param>
+    /// <param name="position">The position.</param>
+    public SkinPlace LiftedFrom(JointPlacement joint, Vector3d position) =>
+        (joint.Joint.InFold ? Foot(joint, position) : null) ?? Under(joint, position);
+
+    /// <summary>
+    /// The point of the skin that a joint is meant to lie on at a position: the one that it is lifted from, or, where no skin near
+    /// it faces as the joint's own does, that of the joint as the program placed it.
+    /// </summary>
+    /// <param name="joint">The joint as the program placed it, with the lift that is looked for.</param>
+    /// <param name="position">The position.</param>
     public SurfacePoint? MeantAt(JointPlacement joint, Vector3d position)
     {
+        if (joint.Joint.InFold && Foot(joint, position) is { } foot)
+        {
+            return foot.Point;
+        }
+
         Vector3d normal = Under(joint).Normal;
         SkinPlace there = Facing(joint, position, normal);
         return Vector3d.Dot(there.Normal, normal) >= SkinSurface.NormalAgreement && Vector3d.Distance(there.Position, position) <= SurfaceJoints.ReachOf(joint.Joint)
@@ -67,17 +93,51 @@ internal sealed class SkinRide(SkinSurface skin, TriangleMesh headMesh)
         };
     }
 
-    /// <summary>A joint at a position that a person chose; its lift is what it has there.</summary>
-    public JointPlacement At(JointPlacement joint, Vector3d position)
+    /// <summary>A joint at a position that a person chose.</summary>
+    /// <param name="joint">The joint as the program placed it.</param>
+    /// <param name="position">The position.</param>
+    /// <param name="lift">The lift that goes with it; null for what it has there.</param>
+    public JointPlacement At(JointPlacement joint, Vector3d position, double? lift)
     {
-        SkinPlace before = Under(joint), after = Under(joint, position);
+        SkinPlace before = Under(joint), after = LiftedFrom(joint with { Lift = lift ?? joint.Lift }, position);
         return joint with
         {
             Position = position,
             Rotation = Turned(joint, before.Normal, after.Normal),
-            Lift = Lift(joint, after, position),
+            Lift = lift ?? Lift(joint, after, position),
             SkinPoint = after.Point,
         };
+    }
+
+    // The place along whose normal a position lies, at a joint's lift or, failing that, wherever the joint's own patch leads to; null without one.
+    private SkinPlace? Foot(JointPlacement joint, Vector3d position)
+    {
+        SkinPlace own = Under(joint), nearest = Under(joint, position);
+        foreach (Vector3d normal in (Vector3d[])[own.Normal, nearest.Normal, .. AllRound])
+        {
+            if (Foot(joint, position, joint.Lift, own with { Normal = normal }) is { } atLift)
+            {
+                return atLift;
+            }
+        }
+
+        return Foot(joint, position, null, own) ?? Foot(joint, position, null, nearest);
+    }
+
+    // By turns the skin under the end of the normal, and the normal there.
+    private SkinPlace? Foot(JointPlacement joint, Vector3d position, double? lift, SkinPlace at)
+    {
+        (SkinPlace? found, double least) = (null, OnNormal);
+        Vector3d normal = at.Normal;
+        for (int round = 0; round < FootRounds; round++)
+        {
+            at = Facing(joint, position - (normal * (lift ?? Vector3d.Dot(position - at.Position, normal))), normal);
+            double off = Vector3d.Distance(at.Position + (at.Normal * (lift ?? Vector3d.Dot(position - at.Position, at.Normal))), position);
+            (found, least) = off < least ? (at, off) : (found, least);
+            normal = round < FullTurns ? at.Normal : (normal + at.Normal).Normalized();
+        }
+
+        return found;
     }
 
     // By the smallest rotation that takes one normal to the other.
