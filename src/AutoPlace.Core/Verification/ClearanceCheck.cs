@@ -8,7 +8,8 @@ namespace AutoPlace.Verification;
 /// A surface joint keeps its signed lift: it may float a little, it may not sink. A joint in a fold (lid margin, lip
 /// contact, commissure, nostril) is judged against its own patch of skin, since the opposite one lies nearer. A rigid group
 /// keeps its shape, so that its joints can't each keep their lift: it is judged as one thing, by the mean of its joints, and
-/// by the deepest of them where it sinks.
+/// by the deepest of them where it sinks. A joint that a person locked is judged by itself, by the lift that it was given on the
+/// head where that was; that it was given one under the skin where the template has it above is worth a warning.
 /// </summary>
 internal static class ClearanceCheck
 {
@@ -23,11 +24,13 @@ internal static class ClearanceCheck
     internal static readonly CheckLimit Deviation = new(
         0.04, "IOD", "own choice: about 2.5 mm on an adult, twice what two people differ by (Berends et al. 2024: 1.3 mm)");
 
+    private const string Creases = "skin over a sunken joint creases when it moves.";
+
     internal static IEnumerable<Finding> Run(CheckedHead head) => head.Placement.Joints
         .Where(joint => joint.Joint.Kind == JointKind.Surface && joint.State == JointState.Modelled)
         .Select(joint => Clearance(head, joint) is double clearance ? new Floating(joint, clearance) : null)
         .OfType<Floating>()
-        .GroupBy(floating => (floating.Joint.Joint.RigidGroup, Alone: floating.Joint.Joint.RigidGroup is null ? floating.Name : null))
+        .GroupBy(floating => (floating.RigidGroup, Alone: floating.RigidGroup is null ? floating.Name : null))
         .Select(thing => Judge(thing.Key.RigidGroup, [.. thing]))
         .OfType<Finding>();
 
@@ -40,24 +43,34 @@ internal static class ClearanceCheck
     // One joint, or the joints of a rigid group.
     private static Finding? Judge(string? group, Floating[] thing)
     {
+        bool locked = thing[0].IsLocked;
+        string alsoLocked = locked ? " is locked and" : string.Empty;
         if (thing.Where(f => f.Joint.Lift >= 0).MinBy(f => f.Clearance) is { } deepest && deepest.Clearance < SinkWarning.Value)
         {
             bool deep = deepest.Clearance < SinkError.Value;
             string of = group is null ? string.Empty : $" of the rigid group {group}";
             return (deep ? SinkError : SinkWarning).Finding(
                 Name, deep ? Severity.Error : Severity.Warning, deepest.Name, deepest.Clearance,
-                $"{deepest.Name}{of} lies under the skin ({Measured(deepest.Clearance, deepest.Joint.Lift)}); skin over a sunken joint creases when it moves.");
+                $"{deepest.Name}{of}{alsoLocked} lies under the skin ({Measured(deepest.Clearance, deepest.Joint.Lift)}); {Creases}");
         }
 
         double clearance = thing.Average(f => f.Clearance), lift = thing.Average(f => f.Joint.Lift), off = clearance - lift;
         string worst = thing.MaxBy(f => Math.Abs(f.Off))!.Name;
-        string what = group is null ? worst : $"Rigid group {group}, {worst} most,";
-        string mean = group is null ? string.Empty : "mean ";
-        return Math.Abs(off) <= Deviation.Value * Math.Max(1, thing.Average(f => f.Joint.LocalSize))
-            ? null
-            : Deviation.Finding(
+        if (Math.Abs(off) > Deviation.Value * Math.Max(1, thing.Average(f => f.Joint.LocalSize)))
+        {
+            string what = group is null ? worst : $"Rigid group {group}, {worst} most,";
+            string mean = group is null ? string.Empty : "mean ";
+            return Deviation.Finding(
                 Name, Severity.Warning, worst, Math.Abs(off),
-                $"{what} is {(off > 0 ? "farther out" : "deeper")} than the template has it ({mean}{Measured(clearance, lift)}).");
+                $"{what}{alsoLocked} is {(off > 0 ? "farther out" : "deeper")} than {(locked ? "it was set" : "the template has it")} ({mean}{Measured(clearance, lift)}).");
+        }
+
+        double meant = thing[0].Joint.Joint.Lift * thing[0].Joint.LocalSize;
+        return locked && meant >= 0 && clearance < SinkWarning.Value
+            ? SinkWarning.Finding(
+                Name, Severity.Warning, worst, clearance,
+                $"{worst} is locked under the skin ({Measured(clearance, lift)}, of the template {meant.ToString("F3", CultureInfo.InvariantCulture)}); {Creases}")
+            : null;
     }
 
     private static string Measured(double clearance, double lift) => string.Create(
@@ -66,6 +79,10 @@ internal static class ClearanceCheck
     private sealed record Floating(JointPlacement Joint, double Clearance)
     {
         public string Name => Joint.Joint.Name;
+
+        public bool IsLocked => Joint.PositionLocked;
+
+        public string? RigidGroup => IsLocked ? null : Joint.Joint.RigidGroup;
 
         public double Off => Clearance - Joint.Lift;
     }

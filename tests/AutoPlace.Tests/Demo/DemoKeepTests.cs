@@ -114,6 +114,39 @@ public sealed class DemoKeepTests : IDisposable
         }
     }
 
+    /// <summary>The next version's cheek is thicker by 10 mm. A joint of the body rig stays and is under it, the other goes along; both are there, and the files say the same.</summary>
+    [Fact]
+    public void Lock_that_lies_under_the_skin_of_another_version_is_an_error_and_stays()
+    {
+        HeadScan scan = MeshReader.Read(DemoFolder.Truths["maren"].MeshPath);
+        PlacementResult first = Place(scan, PlacementOptions.Default);
+        Revision edited = Revision.First(first.Correctable!)
+            .After(new LockJoint("cheek_middle_2_left") { OfBodyRig = true })
+            .After(new LockJoint("cheek_middle_2_right"));
+        CorrectionsDocument made = CorrectionCoordinates.Describe(first with { Corrections = edited.Corrections });
+        Vector3d Thicker(Vector3d p)
+        {
+            Vector3d at = first.Frame.ToHead(p);
+            double away = (at with { X = Math.Abs(at.X) } - edited.Joint("cheek_middle_2_left").Position).LengthSquared;
+            return p + (first.Frame.Front * (0.01 * Math.Exp(-away / 0.1)));
+        }
+
+        PlacementResult kept = Place(Version(ScanVariants.Mapped(scan, Thicker)), PlacementOptions.Default with { Corrections = made });
+
+        PlacementDocument written = FileCoordinates.Describe(kept);
+        Assert.Equal(made.Joints.Single(j => j.OfBodyRig).Position, CorrectionCoordinates.Describe(kept).Joints.Single(j => j.OfBodyRig).Position);
+        Assert.Equal(2, kept.Corrections.Joints.Count);
+        Finding found = Assert.Single(kept.Findings, f => f.Check == ClearanceCheck.Name && f.Subject.StartsWith("cheek_middle_2", StringComparison.Ordinal));
+        Assert.Equal(("cheek_middle_2_left", Severity.Error), (found.Subject, found.Severity));
+        LatticePlacement read = FileCoordinates.ToHeadFrame(written, kept.Template, kept.Frame);
+        Assert.Equal(
+            Clearances(kept.Findings),
+            Clearances(PlacementChecks.Run(kept.Correctable!.OnSkin(read).OnLoopsOf(kept.Placement), kept.HeadMesh, kept.Skin, kept.Landmarks)));
+
+        static IEnumerable<string> Clearances(IEnumerable<Finding> findings) =>
+            findings.Where(f => f.Check == ClearanceCheck.Name).Select(f => $"{f.Severity} {f.Subject} {f.Value:F4}").Order(StringComparer.Ordinal);
+    }
+
     [Fact]
     public void Placement_of_another_head_is_refused()
     {

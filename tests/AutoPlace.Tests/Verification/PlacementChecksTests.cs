@@ -43,6 +43,35 @@ public sealed class PlacementChecksTests
         Assert.DoesNotContain(Run(sunken), f => f.Check == "clearance");
     }
 
+    /// <summary>What a person wants under the skin is no error, but it is said, also of a joint of a rigid group.</summary>
+    [Fact]
+    public void Joint_that_a_person_locked_under_the_skin_is_named_as_such()
+    {
+        LatticePlacement sunken = Change("zygion_left", j => j with { Lift = -0.16, Position = Lifted("zygion_left", -0.16), PositionLocked = true });
+
+        foreach (LatticePlacement placement in (LatticePlacement[])[sunken, InGroup(sunken)])
+        {
+            Finding finding = Single(placement, "clearance");
+            Assert.Equal(("zygion_left", Severity.Warning), Subject(finding));
+            Assert.Equal(-0.16, finding.Value, 0.002);
+            Assert.Contains("locked under the skin", finding.Message, StringComparison.Ordinal);
+        }
+    }
+
+    /// <summary>The lift is what a person set elsewhere, the clearance what is measured here.</summary>
+    [Theory]
+    [InlineData(0.02, -0.16, Severity.Error)]
+    [InlineData(0.02, 0.09, Severity.Warning)]
+    [InlineData(-0.1, -0.16, Severity.Warning)]
+    [InlineData(-0.1, 0.02, Severity.Warning)]
+    public void Locked_joint_that_is_off_what_a_person_set_is_found(double set, double clearance, Severity severity)
+    {
+        Finding finding = Single(Change("zygion_left", j => j with { Lift = set, Position = Lifted("zygion_left", clearance), PositionLocked = true }), "clearance");
+
+        Assert.Equal(("zygion_left", severity), Subject(finding));
+        Assert.Contains("zygion_left is locked and", finding.Message, StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Joint_in_a_fold_is_judged_by_its_own_patch()
     {
