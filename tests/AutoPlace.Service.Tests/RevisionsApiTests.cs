@@ -1,4 +1,5 @@
 using System.Text.Json;
+using System.Text.Json.Nodes;
 using Xunit;
 using static AutoPlace.Service.Tests.RunningService;
 
@@ -151,6 +152,30 @@ public sealed class RevisionsApiTests(PlacedHead shared) : IClassFixture<PlacedH
         Assert.Equal(201, status);
         Assert.Equal(moved.GetProperty("placement").GetProperty("joints").GetRawText(), kept.GetProperty("placement").GetProperty("joints").GetRawText());
         Assert.Equal(422, (await Service.SendAsync(HttpMethod.Post, $"{import}{now + 5}", new { format = "something" })).Status);
+    }
+
+    /// <summary>What comes in as a file is bounded as edits are: refused by its element, and nothing is placed or changed.</summary>
+    [Theory]
+    [InlineData("placement", "joints[0].position")]
+    [InlineData("corrections", "joints[0].position")]
+    [InlineData("corrections", "joints[0].atlasPoint")]
+    public async Task Imported_position_beyond_all_reach_is_refused_by_its_element(string file, string element)
+    {
+        int now = await NowAsync();
+        (_, JsonElement locked) = await Service.EditAsync(Id, now, new { kind = "lockJoint", joint = Joint });
+        JsonNode body = JsonNode.Parse((file == "placement" ? locked.GetProperty("placement") : locked.GetProperty("revision").GetProperty("corrections")).GetRawText())!;
+        body["joints"]![0]![element.Split('.')[1]]![1] = 1e40;
+
+        (int status, JsonElement problem) = await Service.SendAsync(HttpMethod.Post, $"/v1/placements/{Id}/import?base={now + 1}", body);
+
+        Assert.Equal((422, element), (status, problem.GetProperty("element").GetString()));
+        Assert.Equal(now + 1, await NowAsync());
+        if (file == "corrections")
+        {
+            string head = (await Service.JsonAsync($"/v1/placements/{Id}")).GetProperty("headId").GetString()!;
+            (status, problem) = await Service.SendAsync(HttpMethod.Post, $"/v1/heads/{head}/placements", new { corrections = body });
+            Assert.Equal((422, element), (status, problem.GetProperty("element").GetString()));
+        }
     }
 
     [Fact]

@@ -1,5 +1,6 @@
 using System.Text;
 using System.Text.Json;
+using AutoPlace.Conditioning;
 
 namespace AutoPlace.Export;
 
@@ -69,15 +70,16 @@ public static class CorrectionsJson
         root.Key("version").Exactly(Version);
         JsonElementCursor head = root.Key("head").Object("source", "sha256", "interocularDistance", "frame");
         JsonElementCursor template = root.Key("template").Object("name", "version");
+        HeadFrame frame = head.Key("frame").Frame(head.Key("interocularDistance").Positive());
         return new CorrectionsDocument
         {
             Source = head.Key("source").Name(),
             Sha256 = head.Key("sha256").Sha256(),
-            Frame = head.Key("frame").Frame(head.Key("interocularDistance").Positive()),
+            Frame = frame,
             TemplateName = template.Key("name").Name(),
             TemplateVersion = template.Key("version").Name(),
-            Joints = root.Key("joints").NamedItems(ReadJoint, joint => joint.Name),
-            Landmarks = root.Key("landmarks").NamedItems(ReadLandmark, landmark => landmark.Name),
+            Joints = root.Key("joints").NamedItems(joint => ReadJoint(joint, frame), joint => joint.Name),
+            Landmarks = root.Key("landmarks").NamedItems(landmark => ReadLandmark(landmark, frame), landmark => landmark.Name),
         };
     }
 
@@ -98,16 +100,17 @@ public static class CorrectionsJson
         json.WriteString("note", joint.Note);
     }
 
-    private static CorrectedJoint ReadJoint(JsonElementCursor joint)
+    private static CorrectedJoint ReadJoint(JsonElementCursor joint, HeadFrame frame)
     {
         joint.Object("name", "position", "atlasPoint", "lift", "rotation", "lock", "influence", "carriesChildren", "note");
         JsonElementCursor locks = joint.Key("lock").Object("position", "rotation", "bodyRig");
+        string name = joint.Key("name").Name();
         var read = new CorrectedJoint
         {
-            Name = joint.Key("name").Name(),
-            Position = joint.Key("position").OrNull(static e => e.Vector()),
-            AtlasPoint = joint.Key("atlasPoint").OrNull(static e => e.Vector()),
-            Lift = joint.Key("lift").OrNull(static e => e.Number()),
+            Name = name,
+            Position = joint.Key("position").OrNull(e => e.Position(name, frame)),
+            AtlasPoint = joint.Key("atlasPoint").OrNull(e => e.AtlasPoint(name)),
+            Lift = joint.Key("lift").OrNull(e => e.Lift(frame)),
             Rotation = joint.Key("rotation").OrNull(static e => e.Rotation()),
             OfBodyRig = locks.Key("bodyRig").Flag(),
             Influence = joint.Key("influence").OrNull(static e => e.NonNegative()),
@@ -136,14 +139,15 @@ public static class CorrectionsJson
         json.WriteString("note", landmark.Note);
     }
 
-    private static CorrectedLandmark ReadLandmark(JsonElementCursor landmark)
+    private static CorrectedLandmark ReadLandmark(JsonElementCursor landmark, HeadFrame frame)
     {
         landmark.Object("name", "position", "atlasPoint", "note");
         JsonElementCursor note = landmark.Key("note");
+        string name = landmark.Key("name").Name();
         return new CorrectedLandmark(
-            landmark.Key("name").Name(),
-            landmark.Key("position").Vector(),
-            landmark.Key("atlasPoint").Vector(),
+            name,
+            landmark.Key("position").Position(name, frame),
+            landmark.Key("atlasPoint").AtlasPoint(name),
             note.Json.ValueKind == JsonValueKind.Null ? null : note.Text());
     }
 

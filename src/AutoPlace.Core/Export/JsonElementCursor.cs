@@ -1,7 +1,9 @@
+using System.Globalization;
 using System.Text.Json;
 using AutoPlace.Conditioning;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
+using AutoPlace.Registration.Correcting;
 using AutoPlace.Template;
 
 namespace AutoPlace.Export;
@@ -17,6 +19,15 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
 {
     /// <summary>A quaternion's length may differ from 1, and two directions' inner product from 0, by this much.</summary>
     internal const double UnitTolerance = 1e-4;
+
+    /// <summary>A written position may be this much farther than <see cref="Corrections.Farthest"/>, as a part of it: what rounding does.</summary>
+    private const double PositionTolerance = 1e-5;
+
+    /// <summary>
+    /// Farthest that a place in the atlas and a lift may be, interocular distances: a region of a tenth of the template's size takes
+    /// <see cref="Corrections.Farthest"/> as far there.
+    /// </summary>
+    private const double FarthestInAtlas = 10 * Corrections.Farthest;
 
     private static readonly JsonDocumentOptions Strict = new() { AllowDuplicateProperties = false };
 
@@ -173,6 +184,38 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
     {
         IReadOnlyList<double> v = Numbers(3);
         return new(v[0], v[1], v[2]);
+    }
+
+    /// <summary>A position in the coordinates of a head's file; not so far away that it can't belong to the head.</summary>
+    /// <param name="of">Name of what lies there.</param>
+    /// <param name="frame">Where the head is in its file.</param>
+    internal Vector3d Position(string of, HeadFrame frame)
+    {
+        Vector3d position = Vector();
+        double distance = frame.ToHead(position).Length;
+        return distance <= Corrections.Farthest * (1 + PositionTolerance)
+            ? position
+            : throw Wrong(string.Create(CultureInfo.InvariantCulture, $"{of} lies {distance:G4} interocular distances from the head, more than {Corrections.Farthest:G4}"));
+    }
+
+    /// <summary>A point of the atlas.</summary>
+    /// <param name="of">Name of what lies there.</param>
+    internal Vector3d AtlasPoint(string of)
+    {
+        Vector3d point = Vector();
+        return point.Length <= FarthestInAtlas
+            ? point
+            : throw Wrong(string.Create(CultureInfo.InvariantCulture, $"{of} lies {point.Length:G4} interocular distances from the atlas' middle, more than {FarthestInAtlas:G5}"));
+    }
+
+    /// <summary>A signed distance from the skin, in the unit of a head's file.</summary>
+    /// <param name="frame">Where the head is in its file.</param>
+    internal double Lift(HeadFrame frame)
+    {
+        double lift = Number();
+        return Math.Abs(lift) <= FarthestInAtlas * frame.InterocularDistance
+            ? lift
+            : throw Wrong(string.Create(CultureInfo.InvariantCulture, $"{lift:G4} is more than {FarthestInAtlas:G5} interocular distances"));
     }
 
     internal Vector3d Direction()

@@ -1,4 +1,5 @@
 using System.Text.Json;
+using AutoPlace.Conditioning;
 using AutoPlace.Landmarks;
 using AutoPlace.Registration;
 using AutoPlace.Template;
@@ -25,12 +26,13 @@ internal static class PlacementJsonReader
         root.Object("format", "version", "head", "template", "model", "landmarks", "joints", "rows", "columns", "findings", "timings");
         root.Key("format").Exactly(PlacementJson.Format);
         root.Key("version").Exactly(PlacementJson.Version);
-        IReadOnlyList<PlacedLandmark> landmarks = root.Key("landmarks").NamedItems(ReadLandmark, l => l.Name);
-        IReadOnlyList<PlacedJoint> joints = root.Key("joints").Items(ReadJoint);
+        PlacedHead head = ReadHead(root.Key("head"));
+        IReadOnlyList<PlacedLandmark> landmarks = root.Key("landmarks").NamedItems(landmark => ReadLandmark(landmark, head.Frame), l => l.Name);
+        IReadOnlyList<PlacedJoint> joints = root.Key("joints").Items(joint => ReadJoint(joint, head.Frame));
         HashSet<string> names = CheckJoints(root.Key("joints"), joints);
         return new PlacementDocument
         {
-            Head = ReadHead(root.Key("head")),
+            Head = head,
             Template = ReadTemplate(root.Key("template")),
             Model = ReadModel(root.Key("model")),
             Landmarks = landmarks,
@@ -83,37 +85,39 @@ internal static class PlacementJsonReader
         return new ModelIdentity(model.Key("name").Name(), model.Key("version").Name(), model.Key("sha256").Sha256());
     }
 
-    private static PlacedLandmark ReadLandmark(JsonElementCursor landmark)
+    private static PlacedLandmark ReadLandmark(JsonElementCursor landmark, HeadFrame frame)
     {
         landmark.Object("name", "position", "radius90", "source");
+        string name = landmark.Key("name").Name();
         return new PlacedLandmark(
-            landmark.Key("name").Name(),
-            landmark.Key("position").Vector(),
+            name,
+            landmark.Key("position").Position(name, frame),
             landmark.Key("radius90").NonNegative(),
             (LandmarkSource)landmark.Key("source").Word(PlacementWords.Sources));
     }
 
-    private static PlacedJoint ReadJoint(JsonElementCursor joint)
+    private static PlacedJoint ReadJoint(JsonElementCursor joint, HeadFrame frame)
     {
         joint.Object(
             "name", "region", "side", "kind", "parent", "position", "rotation", "local", "localSize", "state", "lift", "radius90", "lock");
         JsonElementCursor side = joint.Key("side");
         JsonElementCursor local = joint.Key("local").Object("translation", "rotation");
         JsonElementCursor locks = joint.Key("lock").Object("position", "rotation");
+        string name = joint.Key("name").Name();
         return new PlacedJoint
         {
-            Name = joint.Key("name").Name(),
+            Name = name,
             Region = joint.Key("region").NameOrNull(),
             Side = side.Json.ValueKind == JsonValueKind.Null ? null : (Side)side.Word(PlacementWords.Sides),
             Kind = (JointKind)joint.Key("kind").Word(PlacementWords.Kinds),
             Parent = joint.Key("parent").NameOrNull(),
-            Position = joint.Key("position").Vector(),
+            Position = joint.Key("position").Position(name, frame),
             Rotation = joint.Key("rotation").Rotation(),
             LocalTranslation = local.Key("translation").Vector(),
             LocalRotation = local.Key("rotation").Rotation(),
             LocalSize = joint.Key("localSize").Positive(),
             State = (JointState)joint.Key("state").Word(PlacementWords.States),
-            Lift = joint.Key("lift").Number(),
+            Lift = joint.Key("lift").Lift(frame),
             Radius90 = joint.Key("radius90").NonNegative(),
             PositionLocked = locks.Key("position").Flag(),
             RotationLocked = locks.Key("rotation").Flag(),

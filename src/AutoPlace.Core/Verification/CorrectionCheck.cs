@@ -15,6 +15,9 @@ public static class CorrectionCheck
     private static readonly CheckLimit OffSkin = new(
         0.15, "IOD", "own choice: about 1 cm on an adult, farther than an unchanged feature is ever expected from where it lies");
 
+    private static readonly CheckLimit Away = new(
+        1, "IOD", "own choice: nothing on a head that was found is wrong by as much as the eyes are apart; a file in another unit is");
+
     private static readonly CheckLimit Known = new(0, "count", "every correction belongs to a joint or landmark");
 
     /// <summary>Findings about corrections that didn't stay as they were.</summary>
@@ -34,6 +37,9 @@ public static class CorrectionCheck
                     break;
                 case FitOutcome.NoSkinThere:
                     yield return OffSkin.Finding(Name, Severity.Warning, fit.Subject, fit.Distance, $"The correction of {fit.Subject} doesn't fit any more: the skin is {distance} from where it was expected.");
+                    break;
+                case FitOutcome.FarAway:
+                    yield return Away.Finding(Name, Severity.Warning, fit.Subject, fit.Distance, $"The correction of {fit.Subject} stays where it is, {distance} from where the program has it (more than {Away.Value.ToString(CultureInfo.InvariantCulture)}): is it meant for this head, in this unit?");
                     break;
                 case FitOutcome.UnknownLandmark:
                     yield return Known.Finding(Name, Severity.Warning, fit.Subject, 1, $"The correction of the landmark {fit.Subject} is kept and not used: the lattice wasn't laid by it.");

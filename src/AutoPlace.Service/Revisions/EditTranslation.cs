@@ -14,9 +14,6 @@ namespace AutoPlace.Service.Revisions;
 /// <param name="note">Who, when, why.</param>
 internal sealed class EditTranslation(HeadScan scan, HeadFrame frame, string? note)
 {
-    /// <summary>Farthest position, interocular distances: some 60 m of a person, where nothing of a head lies. Far beyond, single precision overflows.</summary>
-    private const double Farthest = 1000;
-
     /// <summary>The revision after an edit.</summary>
     /// <exception cref="CorrectionException">The edit can't be made.</exception>
     /// <exception cref="RequestRefused">It has another number of coordinates, or names a part that isn't there.</exception>
@@ -82,9 +79,9 @@ internal sealed class EditTranslation(HeadScan scan, HeadFrame frame, string? no
         Vector3d point = numbers.Length == 3
             ? frame.ToHead(new Vector3d(numbers[0], numbers[1], numbers[2]))
             : throw RequestRefused.Unusable(subject, "a position has three numbers");
-        return point.Length <= Farthest
+        return point.Length <= Corrections.Farthest
             ? point
-            : throw RequestRefused.Unusable(subject, $"the position lies more than {Farthest} interocular distances from the head");
+            : throw RequestRefused.Unusable(subject, $"the position lies {point.Length:G4} interocular distances from the head, more than {Corrections.Farthest:G4}");
     }
 
     private Rotation3d Rotation(string subject, double[] numbers)

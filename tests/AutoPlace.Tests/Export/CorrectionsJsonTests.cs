@@ -100,6 +100,11 @@ public sealed class CorrectionsJsonTests
 
     [Theory]
     [InlineData("joints[0].position", "expected an array")]
+    [InlineData("joints[1].position", "jaw_hinge lies 1.587E+39 interocular distances from the head, more than 1000")]
+    [InlineData("joints[0].atlasPoint", "cheilion_left lies 1E+40 interocular distances from the atlas' middle, more than 10000")]
+    [InlineData("joints[0].lift", "1E+40 is more than 10000 interocular distances")]
+    [InlineData("landmarks[0].position", "menton lies 1.587E+39 interocular distances from the head, more than 1000")]
+    [InlineData("landmarks[0].atlasPoint", "menton lies 1E+40 interocular distances from the atlas' middle, more than 10000")]
     [InlineData("joints[0].lock.position", "the position is locked but not given")]
     [InlineData("joints[2].lock.rotation", "a rotation is given but not locked")]
     [InlineData("joints[0]", "unknown key \"colour\"")]
@@ -114,6 +119,11 @@ public sealed class CorrectionsJsonTests
         switch (element)
         {
             case "joints[0].position": joint["position"] = "here"; break;
+            case "joints[1].position": root["joints"]![1]!["position"]![0] = 1e40; break;
+            case "joints[0].atlasPoint": joint["atlasPoint"]![0] = 1e40; break;
+            case "joints[0].lift": joint["lift"] = 1e40; break;
+            case "landmarks[0].position": root["landmarks"]![0]!["position"]![0] = 1e40; break;
+            case "landmarks[0].atlasPoint": root["landmarks"]![0]!["atlasPoint"]![2] = 1e40; break;
             case "joints[0].lock.position": joint["position"] = null; break;
             case "joints[2].lock.rotation": root["joints"]![2]!["lock"]!["rotation"] = false; break;
             case "joints[0]": joint["colour"] = "red"; break;

@@ -73,6 +73,9 @@ public sealed class PlacementJsonTests
 
     [Theory]
     [InlineData("joints[3].position", "expected an array")]
+    [InlineData("landmarks[2].position", " lies 1.587E+39 interocular distances from the head, more than 1000")]
+    [InlineData("joints[1].position", "jaw_hinge lies 1.587E+39 interocular distances from the head, more than 1000")]
+    [InlineData("joints[3].lift", "1E+40 is more than 10000 interocular distances")]
     [InlineData("joints[3].rotation", "a quaternion of length 2, not 1")]
     [InlineData("joints[3].kind", "\"bone\" is none of surface, pivot, row-parent, attachment, other")]
     [InlineData("joints[3].parent", "\"nobody\" is no earlier joint")]
@@ -90,6 +93,9 @@ public sealed class PlacementJsonTests
         switch (element)
         {
             case "joints[3].position": joint["position"] = "here"; break;
+            case "landmarks[2].position": root["landmarks"]![2]!["position"]![1] = 1e40; break;
+            case "joints[1].position": root["joints"]![1]!["position"]![1] = 1e40; break;
+            case "joints[3].lift": joint["lift"] = 1e40; break;
             case "joints[3].rotation": joint["rotation"] = new JsonArray(0, 0, 0, 2); break;
             case "joints[3].kind": joint["kind"] = "bone"; break;
             case "joints[3].parent": joint["parent"] = "nobody"; break;

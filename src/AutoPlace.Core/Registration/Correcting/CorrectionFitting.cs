@@ -15,6 +15,9 @@ public enum FitOutcome
     /// <summary>Its place was found again, but there is no skin where it was expected.</summary>
     NoSkinThere,
 
+    /// <summary>It is where it was, but farther from where the program has the joint or landmark than anything that is set right.</summary>
+    FarAway,
+
     /// <summary>The lattice has no such joint; the correction is kept, and changes nothing.</summary>
     UnknownJoint,
 
@@ -25,7 +28,7 @@ public enum FitOutcome
 /// <summary>How one correction fits.</summary>
 /// <param name="Subject">Name of the joint or landmark.</param>
 /// <param name="Outcome">How it fits.</param>
-/// <param name="Distance">How far its place has moved, or how far the skin is from where it was expected, interocular distances.</param>
+/// <param name="Distance">How far its place has moved, how far the skin is from where it was expected, or how far from the program's place it is, interocular distances.</param>
 public sealed record CorrectionFit(string Subject, FitOutcome Outcome, double Distance);
 
 /// <summary>Takes corrections over to a head, which may be another version of the one that they were made on.</summary>
@@ -47,6 +50,9 @@ public static class CorrectionFitting
     /// <summary>Farthest that the skin may be from where the atlas point is expected, interocular distances.</summary>
     private const double MostOff = 0.15;
 
+    /// <summary>Farthest that a correction may be from where the program has its joint or landmark without a word, interocular distances.</summary>
+    private const double MostCorrected = 1;
+
     /// <summary>Fits corrections to a head. None is dropped.</summary>
     /// <param name="head">The head.</param>
     /// <param name="made">The corrections, positions as the file says, in this head's frame.</param>
@@ -64,6 +70,7 @@ public static class CorrectionFitting
                 head.Basis?.Has(landmark.Landmark) != true ? (landmark, FitOutcome.UnknownLandmark, 0)
                 : sameFile ? (landmark, FitOutcome.AsItWas, 0)
                 : Fit(head, landmark);
+            (outcome, distance) = OrFarAway(outcome, distance, kept.Position, head.Basis?.Seen.FirstOrDefault(l => l.Name == landmark.Landmark)?.Position);
             fitted = fitted.With(kept);
             fits.Add(new CorrectionFit(landmark.Landmark, outcome, distance));
         }
@@ -77,11 +84,18 @@ public static class CorrectionFitting
                 joint is null ? (correction, FitOutcome.UnknownJoint, 0)
                 : sameFile || correction.OfBodyRig || correction.Position is null || correction.AtlasPoint is null ? (correction, FitOutcome.AsItWas, 0)
                 : Fit(laid, joint, correction);
+            (outcome, distance) = OrFarAway(outcome, distance, kept.Position, joint?.Position);
             fitted = fitted.With(kept);
             fits.Add(new CorrectionFit(correction.Joint, outcome, distance));
         }
 
         return (fitted, fits);
+    }
+
+    private static (FitOutcome Outcome, double Distance) OrFarAway(FitOutcome outcome, double distance, Vector3d? kept, Vector3d? programs)
+    {
+        double away = kept is { } position && programs is { } place ? Vector3d.Distance(position, place) : 0;
+        return outcome == FitOutcome.AsItWas && away > MostCorrected ? (FitOutcome.FarAway, away) : (outcome, distance);
     }
 
     private static (LandmarkCorrection Kept, FitOutcome Outcome, double Distance) Fit(CorrectableHead head, LandmarkCorrection landmark)

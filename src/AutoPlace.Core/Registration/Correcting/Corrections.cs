@@ -8,6 +8,9 @@ namespace AutoPlace.Registration.Correcting;
 /// </summary>
 public sealed class Corrections : IEquatable<Corrections>
 {
+    /// <summary>Farthest position from the head frame's origin, interocular distances: some 60 m of a person, where nothing of a head lies. Far beyond, single precision overflows.</summary>
+    public const double Farthest = 1000;
+
     private readonly ImmutableSortedDictionary<string, JointCorrection> _joints;
     private readonly ImmutableSortedDictionary<string, LandmarkCorrection> _landmarks;
 

@@ -1,3 +1,4 @@
+using System.Globalization;
 using AutoPlace.Geometry;
 using AutoPlace.Template;
 
@@ -25,8 +26,15 @@ public abstract record Edit
     }
 
     /// <summary>The correction with the joint fixed at a position.</summary>
+    /// <exception cref="CorrectionException">The position is farther than <see cref="Corrections.Farthest"/>.</exception>
     private protected static JointCorrection WithPosition(Revision at, JointPlacement automatic, JointCorrection correction, Vector3d position)
     {
+        if (!(position.Length <= Corrections.Farthest))
+        {
+            throw new CorrectionException(
+                correction.Joint, string.Create(CultureInfo.InvariantCulture, $"the position lies {position.Length:G4} interocular distances from the head, more than {Corrections.Farthest:G4}"));
+        }
+
         JointCorrection there = at.Head.Fixed(automatic, position);
         return correction with { Position = there.Position, AtlasPoint = there.AtlasPoint, Lift = there.Lift };
     }

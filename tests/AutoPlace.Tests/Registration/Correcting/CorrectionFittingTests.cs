@@ -1,6 +1,7 @@
 using AutoPlace.Geometry;
 using AutoPlace.Registration;
 using AutoPlace.Registration.Correcting;
+using AutoPlace.Verification;
 using Xunit;
 
 namespace AutoPlace.Tests.Registration.Correcting;
@@ -83,6 +84,30 @@ public sealed class CorrectionFittingTests
         Assert.Equal(strange, kept.Joints["whisker_1"]);
         Assert.Contains(new CorrectionFit("whisker_1", FitOutcome.UnknownJoint, 0), fits);
         Assert.Equal(Before.Solve(Made).Joints, Before.Solve(kept).Joints);
+    }
+
+    /// <summary>Somebody wrote the file in another unit: what is far from the head stays where it is, and is said with value and limit.</summary>
+    [Fact]
+    public void Correction_that_is_far_from_its_joint_is_kept_and_said()
+    {
+        Corrections far = Made.With(Made.Joints["brow_3_left"] with { Position = Before.AutomaticJoint("brow_3_left")!.Position + new Vector3d(0, 80, 0) });
+
+        (Corrections kept, IReadOnlyList<CorrectionFit> fits) = CorrectionFitting.Fit(Before, far, sameFile: true);
+
+        Assert.Equal(far, kept);
+        Finding said = Assert.Single(CorrectionCheck.Run(fits, new HashSet<string>()));
+        Assert.Equal(("brow_3_left", Severity.Warning, 1.0), (said.Subject, said.Severity, said.Limit));
+        Assert.Equal(80, said.Value, 1e-9);
+        Assert.Contains("80.000", said.Message, StringComparison.Ordinal);
+    }
+
+    /// <summary>What comes in from outside is bounded: what follows a joint that was put at the border can't be locked beyond it.</summary>
+    [Fact]
+    public void Joint_beyond_all_reach_is_refused_by_name()
+    {
+        Revision first = Revision.First(Before);
+
+        Assert.Equal("pronasale", Assert.Throws<CorrectionException>(() => first.After(new MoveJoint("pronasale", new Vector3d(0, 0, 1001)))).Subject);
     }
 
     /// <summary>What was corrected elsewhere comes back as corrections that give the same placement.</summary>
