@@ -71,6 +71,6 @@ internal sealed record KeptCorrections(Corrections Corrections, IReadOnlyList<Fi
                 corrected.Head.Source, "template.name", $"the corrected placement was made with the template {corrected.Template.Name}, not {template.Name}");
         }
 
-        return CorrectionDifferences.Of(head, FileCoordinates.ToHeadFrame(corrected, template, frame).Joints, FileCoordinates.LandmarksToHeadFrame(corrected));
+        return CorrectionDifferences.Of(head, FileCoordinates.ToHeadFrame(corrected, template, frame).Joints, FileCoordinates.LandmarksToHeadFrame(corrected, frame));
     }
 }

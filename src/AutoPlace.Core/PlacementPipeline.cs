@@ -71,7 +71,7 @@ public sealed class PlacementPipeline : IDisposable
         LatticePlacement solved = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
         HeadConfidence confidence = clock.Time("Verification", () => (seen.Confidence with { OtherHeads = others }).WithRadiiOf(found is null ? [] : automatic.Automatic.Joints));
         (LatticePlacement placement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
-            confidence, kept, solved, head.Mesh, head.Evidence.Skin.Hierarchy));
+            confidence, kept, correctable, solved, head.Evidence.Skin.Hierarchy));
         return new PlacementResult
         {
             Scan = scan,

@@ -1,8 +1,6 @@
 using System.CommandLine;
 using AutoPlace.Export;
-using AutoPlace.Registration;
 using AutoPlace.Template;
-using AutoPlace.Verification;
 
 namespace AutoPlace.Cli.Commands;
 
@@ -32,7 +30,7 @@ internal static class CheckCommand
             throw new PlacementFormatException(placement, "template.name", $"'{document.Template.Name}', but {templateFile} is '{own.Name}'");
         }
 
-        // The head is looked at afresh: frame, skin, landmarks and loops don't come from the file that is judged.
+        // The head is looked at afresh: what it is judged by doesn't come from the file, but for landmarks that a person set.
         PlacementResult seen = session.Place(head, options);
         if (seen.Scan.Sha256 != document.Head.Sha256)
         {
@@ -42,12 +40,7 @@ internal static class CheckCommand
         }
 
         TemplateHead? template = own ?? (seen.Template.Name == document.Template.Name ? seen.Template : null);
-        LatticePlacement lattice = FileCoordinates.ToHeadFrame(document, template, seen.Frame);
-        PlacementDocument judged = document with
-        {
-            Findings = PlacementChecks.Run(
-                (seen.Correctable?.OnSkin(lattice) ?? lattice).OnLoopsOf(seen.Placement), seen.HeadMesh, seen.Skin, seen.Landmarks),
-        };
+        PlacementDocument judged = document with { Findings = CorrectedPlacement.Judge(seen, document, template) };
         session.Print(output =>
         {
             if (json)

@@ -85,10 +85,12 @@ public static class FileCoordinates
     }
 
     /// <summary>The landmarks of a document in the head frame, with the isotropic covariance of their radius.</summary>
-    public static IReadOnlyList<Landmark> LandmarksToHeadFrame(PlacementDocument document)
+    /// <param name="document">The document.</param>
+    /// <param name="seen">Where the head is in the file, or null for what the document says.</param>
+    public static IReadOnlyList<Landmark> LandmarksToHeadFrame(PlacementDocument document, HeadFrame? seen = null)
     {
         ArgumentNullException.ThrowIfNull(document);
-        HeadFrame frame = document.Head.Frame;
+        HeadFrame frame = seen ?? document.Head.Frame;
         double unitRadius = ConfidenceRadius.Of90(Matrix3d.Identity);
         return [.. document.Landmarks.Select(l =>
         {

@@ -1,7 +1,6 @@
 using AutoPlace.Export;
 using AutoPlace.Geometry;
 using AutoPlace.Import;
-using AutoPlace.Registration;
 using AutoPlace.Verification;
 using Xunit;
 
@@ -45,11 +44,7 @@ public sealed class DemoCheckTests : IDisposable
     private PlacementResult Place(string head) =>
         _pipeline.Run(MeshReader.Read(DemoFolder.Truths[head].MeshPath), PlacementOptions.Default, TestContext.Current.CancellationToken);
 
-    private static IReadOnlyList<Finding> Judged(PlacementResult placed, PlacementDocument written)
-    {
-        LatticePlacement lattice = FileCoordinates.ToHeadFrame(written, placed.Template, placed.Frame);
-        return PlacementChecks.Run(placed.Correctable!.OnSkin(lattice).OnLoopsOf(placed.Placement), placed.HeadMesh, placed.Skin, placed.Landmarks);
-    }
+    private static IReadOnlyList<Finding> Judged(PlacementResult placed, PlacementDocument written) => CorrectedPlacement.Judge(placed, written, placed.Template);
 
     private static IEnumerable<string> Said(IEnumerable<Finding> findings) =>
         findings.Select(f => $"{f.Severity} {f.Check} {f.Subject}").Order(StringComparer.Ordinal);

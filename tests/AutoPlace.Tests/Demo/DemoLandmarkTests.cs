@@ -3,6 +3,7 @@ using AutoPlace.Geometry;
 using AutoPlace.Import;
 using AutoPlace.Landmarks;
 using AutoPlace.Registration.Correcting;
+using AutoPlace.Verification;
 using Xunit;
 
 namespace AutoPlace.Tests.Demo;
@@ -44,6 +45,40 @@ public sealed class DemoLandmarkTests
         double Followed(string joint) => Vector3d.Dot(moved.Joint(joint).Position - first.Joint(joint).Position, by) / by.LengthSquared;
 
         PlacementResult Place(PlacementOptions options) => pipeline.Run(scan, options, TestContext.Current.CancellationToken);
+    }
+
+    /// <summary>On a symmetric head the other side's landmark is laid by the mirror image: the file says where, and gives the same when it is read, kept or checked.</summary>
+    [Fact]
+    public void Landmark_set_on_a_symmetric_head_takes_its_mirror_image_along_in_the_file_too()
+    {
+        using PlacementPipeline pipeline = PlacementPipeline.Open();
+        HeadScan scan = MeshReader.Read(DemoFolder.Truths["maren"].MeshPath);
+        PlacementOptions symmetric = PlacementOptions.Default with { Symmetric = true };
+        PlacementResult placed = Place(symmetric);
+        Revision moved = Revision.First(placed.Correctable!).After(
+            new MoveLandmark("cheilion_left", placed.Landmarks.Single(l => l.Name == "cheilion_left").Position + new Vector3d(0.06, 0.03, 0)));
+        CorrectionsDocument made = CorrectionCoordinates.Describe(placed with { Corrections = moved.Corrections });
+
+        PlacementResult kept = Place(symmetric with { Corrections = made });
+
+        Landmark set = kept.Landmarks.Single(l => l.Name == "cheilion_left"), image = kept.Landmarks.Single(l => l.Name == "cheilion_right");
+        Assert.Equal(set.Position with { X = -set.Position.X }, image.Position);
+        Assert.Equal((set.Covariance, LandmarkSource.Lock, LandmarkSource.Network), (image.Covariance, set.Source, image.Source));
+        PlacementDocument written = FileCoordinates.Describe(kept);
+        PlacementResult again = Place(symmetric with { Corrected = written });
+        Assert.Equal(["cheilion_left"], again.Corrections.Landmarks.Keys);
+        Assert.Empty(again.Corrections.Joints);
+        Assert.All(written.Landmarks.Zip(FileCoordinates.Describe(again).Landmarks), pair =>
+        {
+            Assert.Equal(pair.First with { Position = pair.Second.Position }, pair.Second);
+            Assert.True(Vector3d.Distance(pair.First.Position, pair.Second.Position) < 2e-8, pair.First.Name); // the image of what was rounded: one unit of the last decimal
+        });
+        Assert.Equal(Said(kept.Findings), Said(CorrectedPlacement.Judge(placed, written, placed.Template)));
+
+        PlacementResult Place(PlacementOptions options) => pipeline.Run(scan, options, TestContext.Current.CancellationToken);
+
+        static IEnumerable<string> Said(IEnumerable<Finding> findings) =>
+            findings.Select(f => $"{f.Severity} {f.Check} {f.Subject} {f.Value:F2}").Order(StringComparer.Ordinal);
     }
 
     /// <summary>Two moves of one landmark are one place: on another file of the same shape it is found there again, and a joint that was locked before isn't moved twice.</summary>

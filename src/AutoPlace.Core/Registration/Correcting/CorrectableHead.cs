@@ -67,7 +67,7 @@ public sealed class CorrectableHead
             (LatticePlacement placement, HeadWarp warp) = LatticeRegistration.Place(template, lattice, registration);
             return new CorrectableHead(placement, found.Evidence.Skin, headMesh, () => Mapped(template, v => warp.ApplyOnLip(template.Skin.Positions[v], template.Lips[v])), polygons)
             {
-                Basis = new LandmarkBasis(found.Evidence.Landmarks, atlas.Head.Landmarks, set, LaidBy),
+                Basis = new LandmarkBasis(found.Evidence.Landmarks, atlas.Head.Landmarks, set, found.IsSymmetric, LaidBy),
             };
         }
     }
@@ -109,6 +109,12 @@ public sealed class CorrectableHead
         LandmarkCorrection[] set = [.. corrections.Landmarks.Values.Where(l => Basis?.Has(l.Landmark) == true)];
         return Basis is null || set.SequenceEqual(Basis.Set) ? this : Basis.LayAnew(set);
     }
+
+    /// <summary>Landmarks of this head with those that a person set in their places, and the mirror images that the lattice is laid by with them.</summary>
+    /// <param name="seen">The landmarks as the program found them, head frame.</param>
+    /// <param name="corrections">The corrections; only those of landmarks count.</param>
+    internal IReadOnlyList<Landmark> Landmarks(IReadOnlyList<Landmark> seen, Corrections corrections) =>
+        LandmarkLocks.Apply(seen, [.. corrections.Landmarks.Values], Basis?.IsSymmetric == true);
 
     /// <summary>
     /// Corrections of joints with the atlas points that their places have on this head: where landmarks lay the lattice anew, the

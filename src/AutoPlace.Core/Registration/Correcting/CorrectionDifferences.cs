@@ -52,17 +52,25 @@ public static class CorrectionDifferences
 
     private static bool HasTurned(JointPlacement from, JointPlacement to) => Rotation3d.AngleDegrees(from.Rotation, to.Rotation) > LeastAngleDegrees;
 
-    private static Corrections Moved(CorrectableHead head, IReadOnlyList<Landmark> landmarks)
+    /// <summary>The landmarks that a person set elsewhere, marked as such or moved.</summary>
+    /// <param name="head">The head with the program's placement.</param>
+    /// <param name="landmarks">Landmarks as corrected elsewhere, head frame.</param>
+    internal static Corrections Moved(CorrectableHead head, IReadOnlyList<Landmark> landmarks)
     {
         Corrections found = Corrections.None;
         foreach (Landmark landmark in landmarks)
         {
-            bool moved = head.Basis?.Seen.FirstOrDefault(l => l.Name == landmark.Name) is { } seen
+            bool moved = !IsImage(landmark) && head.Basis?.Seen.FirstOrDefault(l => l.Name == landmark.Name) is { } seen
                 && (landmark.Source == LandmarkSource.Lock || Vector3d.Distance(seen.Position, landmark.Position) > LeastDistance);
             found = moved && head.Fixed(landmark.Name, landmark.Position) is { } set ? found.With(set) : found;
         }
 
         return found;
+
+        // With a landmark that a person set on a symmetric head its mirror image was set.
+        bool IsImage(Landmark landmark) => head.Basis?.IsSymmetric == true && landmark.Source != LandmarkSource.Lock && landmarks.Any(
+            other => other.Source == LandmarkSource.Lock && other.Name == LandmarkNames.Mirror(landmark.Name)
+                && Vector3d.Distance(MirroredPoints.Mirror(other.Position), landmark.Position) <= LeastDistance);
     }
 
     private static JointCorrection Locked(CorrectableHead head, JointPlacement joint, Corrections found, bool position, bool rotation)

@@ -7,11 +7,13 @@ namespace AutoPlace.Registration.Correcting;
 /// <param name="Seen">Landmarks as the program found them, head frame.</param>
 /// <param name="Atlas">The template's landmarks by name, atlas coordinates.</param>
 /// <param name="Set">Landmarks that a person set and the lattice is laid by.</param>
+/// <param name="IsSymmetric">True when left and right are treated as each other's mirror image, and with a landmark its mirror image is set.</param>
 /// <param name="LayAnew">Lays the lattice by other set landmarks.</param>
 internal sealed record LandmarkBasis(
     IReadOnlyList<Landmark> Seen,
     IReadOnlyDictionary<string, Vector3d> Atlas,
     IReadOnlyList<LandmarkCorrection> Set,
+    bool IsSymmetric,
     Func<IReadOnlyList<LandmarkCorrection>, CorrectableHead> LayAnew)
 {
     /// <summary>True for a landmark that the lattice is laid by.</summary>

@@ -16,13 +16,29 @@ internal static class LandmarkLocks
     /// <summary>Added to the kernel's diagonal, so that landmarks which nearly coincide don't contradict each other without end.</summary>
     private const double Own = 1e-3;
 
-    /// <summary>Landmarks with those that a person set in their places.</summary>
-    public static IReadOnlyList<Landmark> Apply(IReadOnlyList<Landmark> landmarks, IReadOnlyCollection<LandmarkCorrection> locked)
+    /// <summary>
+    /// Landmarks with those that a person set in their places, on a symmetric head also with the mirror images of these, which keep
+    /// their source: a person fixed one side only.
+    /// </summary>
+    /// <param name="landmarks">Landmarks, head frame.</param>
+    /// <param name="locked">Those that a person set.</param>
+    /// <param name="symmetric">True to set mirror images, too.</param>
+    public static IReadOnlyList<Landmark> Apply(IReadOnlyList<Landmark> landmarks, IReadOnlyCollection<LandmarkCorrection> locked, bool symmetric)
     {
-        var byName = locked.ToDictionary(l => l.Landmark, StringComparer.Ordinal);
-        return [.. landmarks.Select(l => byName.TryGetValue(l.Name, out LandmarkCorrection? set)
-            ? l with { Position = set.Position, Covariance = Matrix3d.Identity * (Sigma * Sigma), Presence = 1, Source = LandmarkSource.Lock }
-            : l)];
+        var names = locked.Select(l => l.Landmark).ToHashSet(StringComparer.Ordinal);
+        var byName = (symmetric ? BothSides(locked) : locked).ToDictionary(l => l.Landmark, StringComparer.Ordinal);
+        return [.. landmarks.Select(At)];
+
+        Landmark At(Landmark landmark)
+        {
+            if (!byName.TryGetValue(landmark.Name, out LandmarkCorrection? set))
+            {
+                return landmark;
+            }
+
+            Landmark there = landmark with { Position = set.Position, Covariance = Matrix3d.Identity * (Sigma * Sigma) };
+            return names.Contains(landmark.Name) ? there with { Presence = 1, Source = LandmarkSource.Lock } : there;
+        }
     }
 
     /// <summary>
@@ -45,7 +61,7 @@ internal static class LandmarkLocks
             Warp = onSkin.Length == 0 ? found.Warp : found.Warp.Moved(Field(onSkin)),
             Evidence = evidence with
             {
-                Landmarks = Apply(evidence.Landmarks, all),
+                Landmarks = Apply(evidence.Landmarks, all, symmetric: false),
                 EyeballLeft = AtLock(evidence.EyeballLeft, "eye_centre_left"),
                 EyeballRight = AtLock(evidence.EyeballRight, "eye_centre_right"),
             },
@@ -57,7 +73,7 @@ internal static class LandmarkLocks
     }
 
     // On a symmetric head the other side has the mirror image, unless it was set too.
-    private static LandmarkCorrection[] BothSides(IReadOnlyList<LandmarkCorrection> locked)
+    private static LandmarkCorrection[] BothSides(IReadOnlyCollection<LandmarkCorrection> locked)
     {
         var names = locked.Select(l => l.Landmark).ToHashSet(StringComparer.Ordinal);
         return [.. locked, .. locked.Where(l => !names.Contains(LandmarkNames.Mirror(l.Landmark)))
