@@ -28,7 +28,7 @@ public static class CorrectionCoordinates
             TemplateVersion = result.Template.Version,
             Joints = [.. result.Corrections.Joints.Values.Select(joint => Describe(joint, result.Frame, lengths))],
             Landmarks = [.. result.Corrections.Landmarks.Values.Select(landmark => new CorrectedLandmark(
-                landmark.Landmark, lengths.Round(result.Frame.ToFile(landmark.Position)), Rounded(landmark.AtlasPoint), landmark.Note))],
+                landmark.Landmark, lengths.Round(result.Frame.ToFile(landmark.Position)), landmark.AtlasPoint is { } atlas ? Rounded(atlas) : null, landmark.Note))],
         };
     }
 

@@ -41,7 +41,7 @@ public sealed record CorrectedJoint
     /// <summary>Locked position, file coordinates; null when it isn't locked.</summary>
     public Vector3d? Position { get; init; }
 
-    /// <summary>Atlas point of that position, interocular distances of the atlas: for joints on the skin the point of the skin.</summary>
+    /// <summary>Atlas point of that position, interocular distances of the atlas: for joints on the skin the point of the skin. Null to take it from the head that the correction is kept on.</summary>
     public Vector3d? AtlasPoint { get; init; }
 
     /// <summary>Signed distance from the skin; null for joints that don't ride on it.</summary>
@@ -66,6 +66,6 @@ public sealed record CorrectedJoint
 /// <summary>A landmark that a person put where it belongs.</summary>
 /// <param name="Name">Anthropometric name.</param>
 /// <param name="Position">Position, file coordinates.</param>
-/// <param name="AtlasPoint">Atlas point of that position.</param>
+/// <param name="AtlasPoint">Atlas point of that position; null to take it from the head that the correction is kept on.</param>
 /// <param name="Note">Who, when, why.</param>
-public sealed record CorrectedLandmark(string Name, Vector3d Position, Vector3d AtlasPoint, string? Note);
+public sealed record CorrectedLandmark(string Name, Vector3d Position, Vector3d? AtlasPoint, string? Note);

@@ -55,7 +55,10 @@ public static class CorrectionsJson
         stream.WriteByte((byte)'\n');
     }
 
-    /// <summary>Reads a corrections.json: every key must be there and no other, and values must be of the right kind.</summary>
+    /// <summary>
+    /// Reads a corrections.json: no key may be there that isn't known, and values must be of the right kind. Of a joint or landmark
+    /// only its name and what is fixed of it have to be there; what isn't is left to the program.
+    /// </summary>
     /// <param name="stream">The file's bytes, UTF-8.</param>
     /// <param name="file">Name of the file, for messages.</param>
     /// <exception cref="PlacementFormatException">It isn't valid; the message names the element.</exception>
@@ -102,32 +105,32 @@ public static class CorrectionsJson
 
     private static CorrectedJoint ReadJoint(JsonElementCursor joint, HeadFrame frame)
     {
-        joint.Object("name", "position", "atlasPoint", "lift", "rotation", "lock", "influence", "carriesChildren", "note");
-        JsonElementCursor locks = joint.Key("lock").Object("position", "rotation", "bodyRig");
+        joint.Object(["name"], ["position", "atlasPoint", "lift", "rotation", "lock", "influence", "carriesChildren", "note"]);
+        JsonElementCursor? locks = joint.Given("lock")?.Object([], ["position", "rotation", "bodyRig"]);
         string name = joint.Key("name").Name();
         var read = new CorrectedJoint
         {
             Name = name,
-            Position = joint.Key("position").OrNull(e => e.Position(name, frame)),
-            AtlasPoint = joint.Key("atlasPoint").OrNull(e => e.AtlasPoint(name)),
-            Lift = joint.Key("lift").OrNull(e => e.Lift(frame)),
-            Rotation = joint.Key("rotation").OrNull(static e => e.Rotation()),
-            OfBodyRig = locks.Key("bodyRig").Flag(),
-            Influence = joint.Key("influence").OrNull(static e => e.NonNegative()),
-            CarriesChildren = joint.Key("carriesChildren").Flag(),
-            Note = joint.Key("note").Json.ValueKind == JsonValueKind.Null ? null : joint.Key("note").Text(),
+            Position = joint.Given("position")?.Position(name, frame),
+            AtlasPoint = joint.Given("atlasPoint")?.AtlasPoint(name),
+            Lift = joint.Given("lift")?.Lift(frame),
+            Rotation = joint.Given("rotation")?.Rotation(),
+            OfBodyRig = locks?.Given("bodyRig")?.Flag() == true,
+            Influence = joint.Given("influence")?.NonNegative(),
+            CarriesChildren = joint.Given("carriesChildren")?.Flag() == true,
+            Note = joint.Given("note")?.Text(),
         };
-        CheckLock(locks.Key("position"), "position", read.Position is not null);
-        CheckLock(locks.Key("rotation"), "rotation", read.Rotation is not null);
-        return read;
+        CheckLock(locks?.Given("position"), "position", read.Position is not null);
+        CheckLock(locks?.Given("rotation"), "rotation", read.Rotation is not null);
+        return read.Position is null && read.Rotation is null ? throw joint.Wrong($"{name} has neither a position nor a rotation") : read;
     }
 
     // A lock fixes the value beside it: one without the other has no meaning.
-    private static void CheckLock(JsonElementCursor element, string what, bool given)
+    private static void CheckLock(JsonElementCursor? element, string what, bool given)
     {
-        if (element.Flag() != given)
+        if (element is { } flag && flag.Flag() != given)
         {
-            throw element.Wrong(given ? $"a {what} is given but not locked" : $"the {what} is locked but not given");
+            throw flag.Wrong(given ? $"a {what} is given but not locked" : $"the {what} is locked but not given");
         }
     }
 
@@ -135,20 +138,16 @@ public static class CorrectionsJson
     {
         json.WriteString("name", landmark.Name);
         PlacementJson.WriteVector(json, "position", landmark.Position);
-        PlacementJson.WriteVector(json, "atlasPoint", landmark.AtlasPoint);
+        Write(json, "atlasPoint", landmark.AtlasPoint, PlacementJson.WriteVector);
         json.WriteString("note", landmark.Note);
     }
 
     private static CorrectedLandmark ReadLandmark(JsonElementCursor landmark, HeadFrame frame)
     {
-        landmark.Object("name", "position", "atlasPoint", "note");
-        JsonElementCursor note = landmark.Key("note");
+        landmark.Object(["name", "position"], ["atlasPoint", "note"]);
         string name = landmark.Key("name").Name();
         return new CorrectedLandmark(
-            name,
-            landmark.Key("position").Position(name, frame),
-            landmark.Key("atlasPoint").AtlasPoint(name),
-            note.Json.ValueKind == JsonValueKind.Null ? null : note.Text());
+            name, landmark.Key("position").Position(name, frame), landmark.Given("atlasPoint")?.AtlasPoint(name), landmark.Given("note")?.Text());
     }
 
     private static void Write<T>(Utf8JsonWriter json, string name, T? value, Action<Utf8JsonWriter, string, T> write)

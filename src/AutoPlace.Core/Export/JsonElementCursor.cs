@@ -48,12 +48,15 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
     internal PlacementFormatException Wrong(string reason) => new(File, Path.Length == 0 ? null : Path, reason);
 
     /// <summary>The element itself, after checking that it is an object with exactly these keys.</summary>
-    internal JsonElementCursor Object(params ReadOnlySpan<string> keys)
+    internal JsonElementCursor Object(params ReadOnlySpan<string> keys) => Object(keys, []);
+
+    /// <summary>The element itself, after checking that it is an object with all of some keys and no others but those that may be left out.</summary>
+    internal JsonElementCursor Object(ReadOnlySpan<string> keys, ReadOnlySpan<string> optional)
     {
         Expect(JsonValueKind.Object, "an object");
         foreach (JsonProperty property in Json.EnumerateObject())
         {
-            if (!keys.Contains(property.Name))
+            if (!keys.Contains(property.Name) && !optional.Contains(property.Name))
             {
                 throw Wrong($"unknown key \"{property.Name}\"");
             }
@@ -70,9 +73,13 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
         return this;
     }
 
-    /// <summary>The value of a key that <see cref="Object"/> has checked to be there.</summary>
+    /// <summary>The value of a key that <see cref="Object(ReadOnlySpan{string})"/> has checked to be there.</summary>
     internal JsonElementCursor Key(string key) =>
         new(File, Path.Length == 0 ? key : $"{Path}.{key}", Json.GetProperty(key));
+
+    /// <summary>The value of a key that may be left out; null where it is, or is null.</summary>
+    internal JsonElementCursor? Given(string key) =>
+        Json.TryGetProperty(key, out JsonElement value) && value.ValueKind != JsonValueKind.Null ? Key(key) : null;
 
     internal IReadOnlyList<T> Items<T>(Func<JsonElementCursor, T> read)
     {
@@ -101,10 +108,6 @@ internal readonly record struct JsonElementCursor(string File, string Path, Json
 
         return items;
     }
-
-    /// <summary>The element's value, or null where it is null.</summary>
-    internal T? OrNull<T>(Func<JsonElementCursor, T> read)
-        where T : struct => Json.ValueKind == JsonValueKind.Null ? null : read(this);
 
     /// <summary>Checks that the element is a given word.</summary>
     internal void Exactly(string word)

@@ -18,6 +18,8 @@ public static class CorrectionCheck
     private static readonly CheckLimit Away = new(
         1, "IOD", "own choice: nothing on a head that was found is wrong by as much as the eyes are apart; a file in another unit is");
 
+    private static readonly CheckLimit Whole = new(0, "count", "none: that a correction was taken by its position is said, since another version of the head would have it elsewhere");
+
     private static readonly CheckLimit Known = new(0, "count", "every correction belongs to a joint or landmark");
 
     /// <summary>Findings about corrections that didn't stay as they were.</summary>
@@ -32,6 +34,9 @@ public static class CorrectionCheck
             string distance = string.Create(CultureInfo.InvariantCulture, $"{fit.Distance:F3} of the interocular distance");
             switch (fit.Outcome)
             {
+                case FitOutcome.TakenByPosition:
+                    yield return Whole.Finding(Name, Severity.Info, fit.Subject, 1, $"The correction of {fit.Subject} says its position alone: by what it is found again on other heads is taken from this one.");
+                    break;
                 case FitOutcome.FoundAgain:
                     yield return Moved.Finding(Name, Severity.Info, fit.Subject, fit.Distance, $"The head has changed at {fit.Subject}: the correction went along with the skin by {distance}.");
                     break;

@@ -144,6 +144,31 @@ public sealed class DemoKeepTests : IDisposable
             findings.Where(f => f.Check == ClearanceCheck.Name).Select(f => $"{f.Severity} {f.Subject} {f.Value:F4}").Order(StringComparer.Ordinal);
     }
 
+    /// <summary>Written by hand, with positions alone: the same placement, and a file that has the rest.</summary>
+    [Fact]
+    public void Positions_alone_are_kept_as_what_was_corrected_with_all_its_keys()
+    {
+        HeadScan scan = MeshReader.Read(DemoFolder.Truths["tibb"].MeshPath);
+        PlacementResult first = Place(scan, PlacementOptions.Default);
+        Revision edited = Revision.First(first.Correctable!)
+            .After(Moved(first, "brow_3_left", new(0, 0.04, 0)))
+            .After(new MoveLandmark("menton", first.Landmarks.Single(l => l.Name == "menton").Position + new Vector3d(0, 0.03, 0)));
+        CorrectionsDocument made = CorrectionCoordinates.Describe(first with { Corrections = edited.Corrections });
+        CorrectionsDocument alone = made with
+        {
+            Joints = [.. made.Joints.Select(j => new CorrectedJoint { Name = j.Name, Position = j.Position })],
+            Landmarks = [.. made.Landmarks.Select(l => l with { AtlasPoint = null })],
+        };
+
+        PlacementResult whole = Place(scan, PlacementOptions.Default with { Corrections = made }), kept = Place(scan, PlacementOptions.Default with { Corrections = alone });
+
+        CorrectionsDocument written = CorrectionCoordinates.Describe(kept);
+        Assert.Equal(made.Joints, written.Joints);
+        Assert.Equal(made.Landmarks, written.Landmarks);
+        Assert.Equal(FileCoordinates.Describe(whole).Joints, FileCoordinates.Describe(kept).Joints);
+        Assert.Equal(["brow_3_left", "menton"], kept.Findings.Where(f => f.Check == CorrectionCheck.Name).Select(f => f.Subject).Order(StringComparer.Ordinal));
+    }
+
     [Fact]
     public void Placement_of_another_head_is_refused()
     {

@@ -98,8 +98,29 @@ public sealed class CorrectionsJsonTests
         Assert.EndsWith("}\n", text, StringComparison.Ordinal);
     }
 
+    /// <summary>What a person writes by hand: what is given is locked, and what isn't is left to the program.</summary>
+    [Fact]
+    public void Entry_may_have_a_position_or_a_rotation_alone()
+    {
+        JsonNode root = JsonNode.Parse(Write(Describe("z-up")))!;
+        root["joints"] = JsonNode.Parse("""[{"name": "pronasale", "position": [1, 2, 3]}, {"name": "vertex", "rotation": [0, 0, 0, 1], "lock": {"bodyRig": true}}]""");
+        root["landmarks"] = JsonNode.Parse("""[{"name": "menton", "position": [1, 2, 3]}]""");
+        byte[] written = Encoding.UTF8.GetBytes(root.ToJsonString());
+
+        CorrectionsDocument read = Read(written);
+
+        Assert.True(Evaluate(written).IsValid);
+        Assert.Equal(new CorrectedJoint { Name = "pronasale", Position = new Vector3d(1, 2, 3) }, read.Joints[0]);
+        Assert.Equal(new CorrectedJoint { Name = "vertex", Rotation = Rotation3d.Identity, OfBodyRig = true }, read.Joints[1]);
+        Assert.Equal(new CorrectedLandmark("menton", new Vector3d(1, 2, 3), null, null), Assert.Single(read.Landmarks));
+        byte[] again = Write(read);
+        Assert.True(Evaluate(again).IsValid);
+        Assert.Equal(again, Write(Read(again)));
+    }
+
     [Theory]
     [InlineData("joints[0].position", "expected an array")]
+    [InlineData("joints[2]", "pronasale has neither a position nor a rotation")]
     [InlineData("joints[1].position", "jaw_hinge lies 1.587E+39 interocular distances from the head, more than 1000")]
     [InlineData("joints[0].atlasPoint", "cheilion_left lies 1E+40 interocular distances from the atlas' middle, more than 10000")]
     [InlineData("joints[0].lift", "1E+40 is more than 10000 interocular distances")]
@@ -119,6 +140,7 @@ public sealed class CorrectionsJsonTests
         switch (element)
         {
             case "joints[0].position": joint["position"] = "here"; break;
+            case "joints[2]": root["joints"]![2] = new JsonObject { ["name"] = "pronasale", ["note"] = "nothing fixed" }; break;
             case "joints[1].position": root["joints"]![1]!["position"]![0] = 1e40; break;
             case "joints[0].atlasPoint": joint["atlasPoint"]![0] = 1e40; break;
             case "joints[0].lift": joint["lift"] = 1e40; break;

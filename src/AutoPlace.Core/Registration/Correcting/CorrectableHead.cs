@@ -229,7 +229,7 @@ public sealed class CorrectableHead
         return new LandmarkCorrection(landmark, near.Position, _atlas.Value.ToAtlas(near.Position, near.Normal));
     }
 
-    /// <summary>Where a landmark's atlas point is on this head, and how far a position is from the skin.</summary>
+    /// <summary>Where the atlas point of a landmark that has one is on this head, and how far a position is from the skin.</summary>
     internal (Vector3d Position, double OffSkin) Found(LandmarkCorrection landmark)
     {
         if (!LandmarkCombination.IsOnSkin(landmark.Landmark))
@@ -237,7 +237,7 @@ public sealed class CorrectableHead
             return (Basis!.FromAtlas(landmark), 0);
         }
 
-        Vector3d near = _skin.Nearest(_atlas.Value.ToHead(landmark.AtlasPoint).Position, double.PositiveInfinity)!.Value.Position;
+        Vector3d near = _skin.Nearest(_atlas.Value.ToHead(landmark.AtlasPoint!.Value).Position, double.PositiveInfinity)!.Value.Position;
         return (near, Vector3d.Distance(landmark.Position, _skin.Nearest(landmark.Position, double.PositiveInfinity)!.Value.Position));
     }
 

@@ -9,6 +9,9 @@ public enum FitOutcome
     /// <summary>It is where it was.</summary>
     AsItWas,
 
+    /// <summary>It said no more than its position: it is there, and got the atlas point and lift of that place on this head.</summary>
+    TakenByPosition,
+
     /// <summary>The head has changed there: its place was found again by atlas point and lift.</summary>
     FoundAgain,
 
@@ -68,6 +71,7 @@ public static class CorrectionFitting
         {
             (LandmarkCorrection kept, FitOutcome outcome, double distance) =
                 head.Basis?.Has(landmark.Landmark) != true ? (landmark, FitOutcome.UnknownLandmark, 0)
+                : landmark.AtlasPoint is null ? (landmark with { AtlasPoint = head.Fixed(landmark.Landmark, landmark.Position)!.AtlasPoint }, FitOutcome.TakenByPosition, 0)
                 : sameFile ? (landmark, FitOutcome.AsItWas, 0)
                 : Fit(head, landmark);
             (outcome, distance) = OrFarAway(outcome, distance, kept.Position, head.Basis?.Seen.FirstOrDefault(l => l.Name == landmark.Landmark)?.Position);
@@ -82,7 +86,8 @@ public static class CorrectionFitting
             JointPlacement? joint = laid.AutomaticJoint(correction.Joint);
             (JointCorrection kept, FitOutcome outcome, double distance) =
                 joint is null ? (correction, FitOutcome.UnknownJoint, 0)
-                : sameFile || correction.OfBodyRig || correction.Position is null || correction.AtlasPoint is null ? (correction, FitOutcome.AsItWas, 0)
+                : correction.Position is { } position && HasNoPlace(joint, correction) ? (Placed(laid, joint, correction, position), FitOutcome.TakenByPosition, 0)
+                : sameFile || correction.OfBodyRig || correction.Position is null ? (correction, FitOutcome.AsItWas, 0)
                 : Fit(laid, joint, correction);
             (outcome, distance) = OrFarAway(outcome, distance, kept.Position, joint?.Position);
             fitted = fitted.With(kept);
@@ -92,10 +97,20 @@ public static class CorrectionFitting
         return (fitted, fits);
     }
 
+    // A joint of the skin is found again by an atlas point and its lift, any other by the atlas point.
+    private static bool HasNoPlace(JointPlacement joint, JointCorrection correction) =>
+        correction.AtlasPoint is null || (joint.Joint.Ride == Ride.Skin && correction.Lift is null);
+
+    private static JointCorrection Placed(CorrectableHead head, JointPlacement joint, JointCorrection correction, Vector3d position)
+    {
+        JointCorrection there = head.Fixed(joint with { Lift = correction.Lift ?? joint.Lift }, position);
+        return correction with { AtlasPoint = there.AtlasPoint, Lift = there.Lift };
+    }
+
     private static (FitOutcome Outcome, double Distance) OrFarAway(FitOutcome outcome, double distance, Vector3d? kept, Vector3d? programs)
     {
         double away = kept is { } position && programs is { } place ? Vector3d.Distance(position, place) : 0;
-        return outcome == FitOutcome.AsItWas && away > MostCorrected ? (FitOutcome.FarAway, away) : (outcome, distance);
+        return outcome is FitOutcome.AsItWas or FitOutcome.TakenByPosition && away > MostCorrected ? (FitOutcome.FarAway, away) : (outcome, distance);
     }
 
     private static (LandmarkCorrection Kept, FitOutcome Outcome, double Distance) Fit(CorrectableHead head, LandmarkCorrection landmark)

@@ -14,7 +14,7 @@ public sealed record JointCorrection
 
     /// <summary>
     /// Where that is in the atlas, by which the place is found again on another version of the head: of a joint that
-    /// rides on the skin the point of the skin under it, of others the position itself. Null without a position.
+    /// rides on the skin the point of the skin under it, of others the position itself. Null without a position, or where no head told it yet.
     /// </summary>
     public Vector3d? AtlasPoint { get; init; }
 
@@ -49,6 +49,6 @@ public sealed record JointCorrection
 /// <summary>A landmark that a person put where it belongs.</summary>
 /// <param name="Landmark">Name of the landmark.</param>
 /// <param name="Position">Where it is, head frame, interocular distances.</param>
-/// <param name="AtlasPoint">Where that is in the atlas.</param>
+/// <param name="AtlasPoint">Where that is in the atlas; null where no head told it yet.</param>
 /// <param name="Note">Who, when, why: free text.</param>
-public sealed record LandmarkCorrection(string Landmark, Vector3d Position, Vector3d AtlasPoint, string? Note = null);
+public sealed record LandmarkCorrection(string Landmark, Vector3d Position, Vector3d? AtlasPoint, string? Note = null);

@@ -22,7 +22,7 @@ internal sealed record LandmarkBasis(
     /// <summary>Atlas point of a landmark inside the head: as far from the template's as the position is from where the program found it.</summary>
     public Vector3d ToAtlas(string name, Vector3d position) => Atlas[name] + (position - Seen.First(l => l.Name == name).Position);
 
-    /// <summary>The way back.</summary>
+    /// <summary>The way back, for a landmark that has an atlas point.</summary>
     public Vector3d FromAtlas(LandmarkCorrection landmark) =>
-        Seen.First(l => l.Name == landmark.Landmark).Position + (landmark.AtlasPoint - Atlas[landmark.Landmark]);
+        Seen.First(l => l.Name == landmark.Landmark).Position + (landmark.AtlasPoint!.Value - Atlas[landmark.Landmark]);
 }

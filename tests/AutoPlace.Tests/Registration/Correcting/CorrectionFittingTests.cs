@@ -86,6 +86,21 @@ public sealed class CorrectionFittingTests
         Assert.Equal(Before.Solve(Made).Joints, Before.Solve(kept).Joints);
     }
 
+    /// <summary>Without an atlas point a correction stays where it says, and gets what finds it again on another head from this one.</summary>
+    [Theory]
+    [InlineData(true)]
+    [InlineData(false)]
+    public void Correction_that_has_a_position_alone_is_taken_by_it_and_gets_the_rest(bool sameFile)
+    {
+        Corrections alone = Made.Joints.Values.Where(c => c.LocksPosition).Aggregate(Made, (all, c) => all.With(c with { AtlasPoint = null, Lift = null }));
+
+        (Corrections kept, IReadOnlyList<CorrectionFit> fits) = CorrectionFitting.Fit(Before, alone, sameFile);
+
+        Assert.Equal(Made, kept);
+        Assert.All(fits, fit => Assert.Equal(FitOutcome.TakenByPosition, fit.Outcome));
+        Assert.All(CorrectionCheck.Run(fits, new HashSet<string>()), said => Assert.Equal(Severity.Info, said.Severity));
+    }
+
     /// <summary>Somebody wrote the file in another unit: what is far from the head stays where it is, and is said with value and limit.</summary>
     [Fact]
     public void Correction_that_is_far_from_its_joint_is_kept_and_said()
