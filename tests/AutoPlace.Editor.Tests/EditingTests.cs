@@ -97,14 +97,15 @@ public class EditingTests(EditorFixture editor)
     public async Task A_row_goes_onto_the_clicked_loop_and_a_pivot_into_the_clicked_part()
     {
         await using EditorPage page = await editor.OpenDemoAsync();
-        await page.ClickJointAsync("brow_3_left");
-        double[] row = await page.PositionAsync("brow_2_left");
-        (float x, float y) = await page.WhereIsAsync("forehead_1_left");
+        await page.ClickJointAsync("lip_lower_border_2_left");
+        double[] row = await page.PositionAsync("lip_lower_border_2_left");
+        (float x, float y) = await page.WhereIsAsync("labiale_inferius");
+        float eyes = (await page.WhereIsAsync("eye_centre_left")).X - (await page.WhereIsAsync("eye_centre_right")).X;
         await page.ClickAsync("row-to-loop");
-        await page.Page.Mouse.ClickAsync(x, y + 10);
+        await page.Page.Mouse.ClickAsync(x, y - (0.05f * Math.Abs(eyes))); // a loop that runs along the lip for some of its length
         await page.SettledAsync();
         Assert.Equal(2, (await page.ShownAsync()).Revision);
-        Assert.NotEqual(row, await page.PositionAsync("brow_2_left"));
+        Assert.NotEqual(row, await page.PositionAsync("lip_lower_border_2_left"));
 
         await page.PickRegionAsync("eye");
         (float eyeX, float eyeY) = await page.WhereIsAsync("eye_centre_left");

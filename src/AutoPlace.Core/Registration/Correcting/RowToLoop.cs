@@ -1,3 +1,4 @@
+using System.Globalization;
 using AutoPlace.Geometry;
 using AutoPlace.Template;
 
@@ -5,12 +6,16 @@ namespace AutoPlace.Registration.Correcting;
 
 /// <summary>
 /// Lays a row onto the edge loop through an edge of the mesh and locks its joints there: its ends go to the nearest
-/// points of the loop, the joints between keep their spacing. Joints that are locked already stay.
+/// points of the loop, the joints between keep their spacing. Joints that are locked already stay. A loop that runs along less than
+/// half of the row is refused.
 /// </summary>
 /// <param name="Row">Name of the row.</param>
 /// <param name="Edge">Two vertices of the mesh that an edge joins.</param>
 public sealed record RowToLoop(string Row, (int From, int To) Edge) : Edit
 {
+    /// <summary>Least length of a row on a loop over what it was (own choice: shorter, and the loop ends before the row or crosses it, which draws joints together).</summary>
+    private const double LeastShare = 0.5;
+
     /// <summary>The edit that lays a row onto the loop through the edge nearest to a point.</summary>
     /// <param name="head">The head.</param>
     /// <param name="row">Name of the row.</param>
@@ -41,6 +46,13 @@ public sealed record RowToLoop(string Row, (int From, int To) Edge) : Edit
         PolygonalChain loop = Loop(at.Head);
         JointPlacement[] joints = [.. row.Joints.Select(at.Joint)];
         Vector3d[] targets = Along(loop, [.. joints.Select(joint => joint.Position)], row.Closed);
+        double share = Length(targets) / Length(joints.Select(joint => joint.Position));
+        if (share < LeastShare)
+        {
+            throw new CorrectionException(Row, string.Create(
+                CultureInfo.InvariantCulture, $"the loop there runs along {share:F2} of the row, less than {LeastShare}: its joints would be drawn together"));
+        }
+
         Corrections result = at.Corrections;
         for (int k = 0; k < joints.Length; k++)
         {
@@ -55,6 +67,8 @@ public sealed record RowToLoop(string Row, (int From, int To) Edge) : Edit
 
         return result;
     }
+
+    private static double Length(IEnumerable<Vector3d> points) => points.Zip(points.Skip(1)).Sum(pair => Vector3d.Distance(pair.First, pair.Second));
 
     private PolygonalChain Loop(CorrectableHead head)
     {

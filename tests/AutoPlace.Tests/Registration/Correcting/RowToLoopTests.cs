@@ -61,6 +61,11 @@ public sealed class RowToLoopTests
         Revision first = Revision.First(Head);
 
         Assert.Equal("no_such", Assert.Throws<CorrectionException>(() => first.After(new RowToLoop("no_such", (0, 1)))).Subject);
+        // A loop that ends on both sides after some edges, as a long one does at a pole.
+        MeshAdjacency adjacency = Head.Adjacency!;
+        MeshEdge brief = adjacency.Edges[Enumerable.Range(0, adjacency.EdgeCount).First(e => EdgeLoops.Through(adjacency, e) is { IsClosed: false, EdgeCount: < 4 })];
+        Assert.Contains("less than 0.5", Assert.Throws<CorrectionException>(
+            () => first.After(new RowToLoop("brow", (brief.Low, brief.High)))).Reason, StringComparison.Ordinal);
         Assert.Contains("no edge joins", Assert.Throws<CorrectionException>(() => first.After(new RowToLoop("brow", (0, 0)))).Message, StringComparison.Ordinal);
     }
 
