@@ -3,6 +3,7 @@ using AutoPlace.Geometry;
 using AutoPlace.Import;
 using AutoPlace.Registration;
 using AutoPlace.Registration.Correcting;
+using AutoPlace.Template;
 using AutoPlace.Verification;
 using Xunit;
 
@@ -112,6 +113,16 @@ public sealed class DemoKeepTests : IDisposable
             Assert.Equal(joint.Lift + by, kept.Lift, 1e-3);
             Assert.Equal(kept.Lift, SkinRide.Lift(kept, there.Under(kept), kept.Position), 1e-3);
         }
+
+        // Read back, the file gives the same: lifts to the last digit, and what follows from rounded positions.
+        PlacementDocument written = FileCoordinates.Describe(lysk);
+        PlacementDocument again = FileCoordinates.Describe(Place(lysk.Scan, PlacementOptions.Default with { Corrected = written }));
+        Assert.All(written.Joints.Zip(again.Joints), pair =>
+        {
+            Assert.Equal((pair.First.Name, pair.First.Lift, pair.First.PositionLocked), (pair.Second.Name, pair.Second.Lift, pair.Second.PositionLocked));
+            Assert.True(Vector3d.Distance(pair.First.Position, pair.Second.Position) < 1e-6 * lysk.Frame.InterocularDistance, pair.First.Name);
+            Assert.True(Rotation3d.AngleDegrees(pair.First.Rotation, pair.Second.Rotation) < 0.01, pair.First.Name);
+        });
     }
 
     /// <summary>The next version's cheek is thicker by 10 mm. A joint of the body rig stays and is under it, the other goes along; both are there, and the files say the same.</summary>

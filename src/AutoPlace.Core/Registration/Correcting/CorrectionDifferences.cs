@@ -82,7 +82,10 @@ public static class CorrectionDifferences
             JointCorrection there = head.AutomaticJoint(name) is { } automatic
                 ? head.Fixed(automatic with { Lift = joint.Lift }, joint.Position)
                 : new JointCorrection { Joint = name, Position = joint.Position };
-            result = result with { Position = there.Position, AtlasPoint = there.AtlasPoint, Lift = there.Lift };
+
+            // The lift that was written is what a person set, perhaps on another head; what is measured differs a little.
+            double? lift = there.Lift is { } measured && Math.Abs(measured - joint.Lift) <= CorrectionFitting.SameLift ? joint.Lift : there.Lift;
+            result = result with { Position = there.Position, AtlasPoint = there.AtlasPoint, Lift = lift };
         }
 
         return rotation ? result with { Rotation = joint.Rotation } : result;

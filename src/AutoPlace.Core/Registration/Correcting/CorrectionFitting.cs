@@ -48,7 +48,7 @@ public static class CorrectionFitting
     private const double SameInside = 0.01;
 
     /// <summary>Difference of lift up to which the skin under a correction counts as unchanged, interocular distances (own choice: the chord error of an ordinary head mesh).</summary>
-    private const double SameLift = 0.004;
+    internal const double SameLift = 0.004;
 
     /// <summary>Farthest that the skin may be from where the atlas point is expected, interocular distances.</summary>
     private const double MostOff = 0.15;
