@@ -53,10 +53,10 @@ internal sealed class HeadOptions
     {
         Description = $"{description} One of x, -x, y, -y, z, -z; left out, it is found.",
         HelpName = "AXIS",
-        CustomParser = Parse,
+        CustomParser = result => Parse(name, result),
     };
 
-    private static Vector3d? Parse(ArgumentResult result)
+    private static Vector3d? Parse(string name, ArgumentResult result)
     {
         string word = result.Tokens[0].Value;
         if (AxisFrames.AxesByName.TryGetValue(word, out Vector3d axis))
@@ -64,7 +64,7 @@ internal sealed class HeadOptions
             return axis;
         }
 
-        result.AddError($"'{word}' is none of x, -x, y, -y, z, -z.");
+        result.AddError($"{name}: '{word}' is none of x, -x, y, -y, z, -z.");
         return null;
     }
 }

@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.CommandLine.Parsing;
 
 namespace AutoPlace.Cli;
 
@@ -8,7 +9,7 @@ internal sealed class LatticeOptions
     private readonly Option<string?> _template = TemplateFile.Option("Template file; left out, the built-in lattice.");
 
     private readonly Option<LatticeExtent> _lattice =
-        new("--lattice") { Description = "Which of the template's joints.", HelpName = "full|reduced" };
+        new("--lattice") { Description = "Which of the template's joints; left out, full.", HelpName = "full|reduced", CustomParser = Extent };
 
     /// <summary>Adds the options to a verb.</summary>
     internal void AddTo(Command command)
@@ -31,5 +32,16 @@ internal sealed class LatticeOptions
         return read.LacksReducedLevel
             ? throw new WrongUsageException($"--lattice reduced: {file} has only one level; its list \"reduced\" names no joint")
             : read;
+    }
+
+    private static LatticeExtent Extent(ArgumentResult result)
+    {
+        string word = result.Tokens[0].Value;
+        if (word is not ("full" or "reduced"))
+        {
+            result.AddError($"--lattice: '{word}' is neither full nor reduced.");
+        }
+
+        return word == "reduced" ? LatticeExtent.Reduced : LatticeExtent.Full;
     }
 }

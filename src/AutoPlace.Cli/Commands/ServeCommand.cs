@@ -41,20 +41,9 @@ internal static class ServeCommand
             HelpName = "TIME",
             CustomParser = Time,
         };
-        var queue = new Option<int>("--queue") { Description = "Most placements that wait.", HelpName = "N", DefaultValueFactory = _ => 64 };
-        var largest = new Option<int>("--max-upload") { Description = "Largest head file, MB.", HelpName = "MB", DefaultValueFactory = _ => 256 };
+        Option<int> queue = Most("--queue", "Most placements that wait.", "N", 64);
+        Option<int> largest = Most("--max-upload", "Largest head file, MB.", "MB", 256);
         var command = new Command("serve", "Run the service and its editor.") { urls, data, keyFile, retention, queue, largest };
-        foreach (Option<int> positive in (Option<int>[])[queue, largest])
-        {
-            positive.Validators.Add(result =>
-            {
-                if (result.GetValue(positive) < 1)
-                {
-                    result.AddError($"{positive.Name} has to be 1 or more.");
-                }
-            });
-        }
-
         command.SetAction(parsed => Serve(
             session,
             parsed.GetValue(urls),
@@ -110,6 +99,23 @@ internal static class ServeCommand
         return true;
     }
 
+    private static Option<int> Most(string name, string description, string unit, int otherwise) => new(name)
+    {
+        Description = description,
+        HelpName = unit,
+        DefaultValueFactory = _ => otherwise,
+        CustomParser = result =>
+        {
+            string word = result.Tokens[0].Value;
+            if (!int.TryParse(word, NumberStyles.None, CultureInfo.InvariantCulture, out int most) || most < 1)
+            {
+                result.AddError($"{name}: '{word}' is no whole number from 1 to {int.MaxValue}.");
+            }
+
+            return most;
+        },
+    };
+
     private static TimeSpan? Time(ArgumentResult result)
     {
         string word = result.Tokens[0].Value;
@@ -125,7 +131,7 @@ internal static class ServeCommand
             return each * count;
         }
 
-        result.AddError($"'{word}' is no time such as 30d, 12h or 45m.");
+        result.AddError($"--retention: '{word}' is no time such as 30d, 12h or 45m.");
         return null;
     }
 }

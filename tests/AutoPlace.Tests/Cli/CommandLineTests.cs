@@ -70,6 +70,22 @@ public sealed class CommandLineTests : IDisposable
         Assert.Empty(_output.ToString());
     }
 
+    /// <summary>In the words of the command line, not of the program's types.</summary>
+    [Theory]
+    [InlineData("place a.glb --lattice half", "--lattice: 'half' is neither full nor reduced.")]
+    [InlineData("place a.glb --lattice 1", "--lattice: '1' is neither full nor reduced.")]
+    [InlineData("place a.glb --up north", "--up: 'north' is none of x, -x, y, -y, z, -z.")]
+    [InlineData("render a.glb -o out --front up", "--front: 'up' is none of x, -x, y, -y, z, -z.")]
+    [InlineData("serve --queue many", "--queue: 'many' is no whole number from 1 to 2147483647.")]
+    [InlineData("serve --queue 0", "--queue: '0' is no whole number from 1 to 2147483647.")]
+    [InlineData("serve --max-upload 99999999999", "--max-upload: '99999999999' is no whole number from 1 to 2147483647.")]
+    [InlineData("serve --retention soon", "--retention: 'soon' is no time such as 30d, 12h or 45m.")]
+    public void Value_that_an_option_does_not_take_is_named_with_those_that_it_takes(string call, string said)
+    {
+        Assert.Equal(2, Run(call.Split(' ')));
+        Assert.Equal(said, _error.ToString().Split('\n')[0]);
+    }
+
     [Fact]
     public void Place_writes_all_files_and_summarises()
     {
