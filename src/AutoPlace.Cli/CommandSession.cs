@@ -11,6 +11,7 @@ internal delegate PlacementResult Placer(HeadScan scan, PlacementOptions options
 internal sealed class CommandSession
 {
     private readonly Lazy<Placer> _placer;
+    private (PlacementOptions Options, int Parts) _asked = (PlacementOptions.Default, 0); // of the head that was placed last
 
     /// <summary>Makes a session.</summary>
     /// <param name="output">Receives results.</param>
@@ -60,6 +61,7 @@ internal sealed class CommandSession
 
     private PlacementResult Place(HeadScan scan, string path, PlacementOptions options)
     {
+        _asked = (options, scan.Parts.Count);
         if (Verbose)
         {
             Error.WriteLine($"{path}: {scan.Mesh.VertexCount} vertices, {scan.Mesh.FaceCount} faces, {scan.Parts.Count} parts");
@@ -94,6 +96,20 @@ internal sealed class CommandSession
         }
     }
 
+    // What may still help where no head was found.
+    private IEnumerable<string> Untried()
+    {
+        if (_asked.Options is not { Up: not null, Front: not null })
+        {
+            yield return "--up and --front together say so, and which way it is turned";
+        }
+
+        if (_asked is { Options.Parts.Count: 0, Parts: > 1 })
+        {
+            yield return "--part NAME says which parts of the file are its own";
+        }
+    }
+
     /// <summary>Runs a step and turns what stops it into a message and an exit code.</summary>
     internal int Guard(Func<int> step)
     {
@@ -109,9 +125,9 @@ internal sealed class CommandSession
         catch (PlacementException e)
         {
             Error.WriteLine(e.Message);
-            if (e is HeadNotFoundException)
+            if (e is HeadNotFoundException && string.Join("; ", Untried()) is { Length: > 0 } advice)
             {
-                Error.WriteLine("If there is one, --up and --front together say so, and which way it is turned; --part NAME says which parts of the file are its own.");
+                Error.WriteLine($"If there is one, {advice}.");
             }
 
             return e switch

@@ -310,6 +310,29 @@ public sealed class CommandLineTests : IDisposable
         Assert.False(Directory.Exists(Out("result")));
     }
 
+    /// <summary>What the call says already isn't advised.</summary>
+    [Theory]
+    [InlineData("--up y", "If there is one, --up and --front together say so, and which way it is turned; --part NAME says which parts of the file are its own.\n")]
+    [InlineData("--up y --front z", "If there is one, --part NAME says which parts of the file are its own.\n")]
+    [InlineData("--part face", "If there is one, --up and --front together say so, and which way it is turned.\n")]
+    [InlineData("--up y --front z --part face", "")]
+    public void No_head_is_answered_with_what_was_not_tried(string options, string advice)
+    {
+        _placer = static (scan, _, _) => throw new HeadNotFoundException(scan.Source, "no view shows a face");
+
+        Assert.Equal(4, Run(["render", WriteHead("cube.glb"), "-o", Out("result"), .. options.Split(' ')]));
+        Assert.Equal($"cube.glb: no view shows a face\n{advice}", _error.ToString());
+    }
+
+    [Fact]
+    public void File_of_one_part_has_none_to_choose()
+    {
+        _placer = static (scan, _, _) => throw new HeadNotFoundException(scan.Source, "no view shows a face");
+
+        Assert.Equal(4, Run("place", Write("plain.obj", "v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n"), "-o", Out("result")));
+        Assert.DoesNotContain("--part", _error.ToString(), StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Failed_check_is_5_and_the_files_are_there()
     {
