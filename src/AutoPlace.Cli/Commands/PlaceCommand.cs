@@ -8,7 +8,7 @@ namespace AutoPlace.Cli.Commands;
 /// <summary><c>autoplace place</c>: places a lattice on one or several heads and writes the files.</summary>
 internal static class PlaceCommand
 {
-    /// <summary>Need of a person from which on it is said that a head can be picked out by its parts.</summary>
+    /// <summary>Probability that a head is misunderstood from which on it is said that it can be picked out by its parts.</summary>
     private const double InDoubt = 0.5;
 
     private const int NamedParts = 12;
@@ -68,7 +68,7 @@ internal static class PlaceCommand
         PlacementResult result = session.Place(path, options);
         PlacementDocument document = FileCoordinates.Describe(result);
         PlacementFiles.Write(folder, path, result, document, session.Cancellation);
-        if (document.Head.NeedsPerson.Probability >= InDoubt && options.Parts.Count == 0 && result.Scan.Parts.Count > 1)
+        if (result.Confidence?.Misunderstood >= InDoubt && options.Parts.Count == 0 && result.Scan.Parts.Count > 1)
         {
             session.Error.WriteLine(
                 $"{path}: hair, hats and clothes that are parts of their own are left out by --part NAME for each part of the head; parts are {string.Join(", ", result.Scan.Parts.Take(NamedParts).Select(p => p.Name))}"

@@ -333,6 +333,23 @@ public sealed class CommandLineTests : IDisposable
         Assert.DoesNotContain("--part", _error.ToString(), StringComparison.Ordinal);
     }
 
+    /// <summary>Sunken joints, as corrections leave them, are no sign of hair or a hat over the face.</summary>
+    [Theory]
+    [InlineData(0.05, false)]
+    [InlineData(0.6, true)]
+    public void Parts_are_advised_where_the_head_may_be_misunderstood(double misunderstood, bool advised)
+    {
+        _placer = (scan, options, _) => PlaceSample(scan, options) with
+        {
+            Confidence = new HeadConfidence([], misunderstood),
+            NeedsPerson = new NeedsPerson(0.8, []),
+        };
+
+        Run("place", WriteHead("mira.glb"), "-o", Out("result"));
+
+        Assert.Equal(advised, _error.ToString().Contains("--part", StringComparison.Ordinal));
+    }
+
     [Fact]
     public void Failed_check_is_5_and_the_files_are_there()
     {
