@@ -51,7 +51,7 @@ public sealed class PlacementPipeline : IDisposable
         ArgumentNullException.ThrowIfNull(options);
         var clock = new StageClock(options.OnStage, cancellation);
         ScanSurface surface = clock.Time("Geometry", () => ScanSurface.Of(scan, options.Parts));
-        (FrameScore place, HeadReading read, IReadOnlyList<string> others) = MostComplete(scan, surface, options, clock, cancellation);
+        (FrameScore place, HeadReading read, string? name, IReadOnlyList<string> others) = MostComplete(scan, surface, options, clock, cancellation);
         (PreparedTemplate template, CarriedHead? carried) = clock.Time("Template", () => Recognised(Prepare(options.Template), scan, options));
         ConditionedHead understood = clock.Time("Conditioning", () => ConditionedHead.From(surface, read, options.Symmetric, carried?.Frame));
         SeenHead seen = clock.Time("Verification", () => SeenHead.Of(_calibration, surface, place, read, understood, []));
@@ -69,7 +69,7 @@ public sealed class PlacementPipeline : IDisposable
         KeptCorrections kept = clock.Time("Registration", () => KeptCorrections.Of(options, scan, head.Frame, template.Head, automatic));
         CorrectableHead correctable = clock.Time("Registration", () => automatic.With(kept.Corrections));
         LatticePlacement solved = clock.Time("Registration", () => correctable.Solve(kept.Corrections));
-        HeadConfidence confidence = clock.Time("Verification", () => (seen.Confidence with { OtherHeads = others }).WithRadiiOf(found is null ? [] : automatic.Automatic.Joints));
+        HeadConfidence confidence = clock.Time("Verification", () => (seen.Confidence with { PlacedHead = name, OtherHeads = others }).WithRadiiOf(found is null ? [] : automatic.Automatic.Joints));
         (LatticePlacement placement, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings) = clock.Time("Verification", () => CorrectedPlacement.Check(
             confidence, kept, correctable, solved, head.Evidence.Skin.Hierarchy));
         return new PlacementResult
@@ -123,26 +123,27 @@ public sealed class PlacementPipeline : IDisposable
             file, $"no head found: seen from several sides, the best place is like a head by {likeliest?.Read.Likeness ?? 0:0.00}, a head by more than {least:0.00}");
     }
 
-    // Of several heads beside each other the one that shows markedly more of itself than what was found first, and the names of the others.
-    private (FrameScore Found, HeadReading Read, IReadOnlyList<string> Others) MostComplete(
+    // Of several heads beside each other the one that shows markedly more of itself than what was found first, with its name and those of the others.
+    private (FrameScore Found, HeadReading Read, string? Name, IReadOnlyList<string> Others) MostComplete(
         HeadScan scan, ScanSurface surface, PlacementOptions options, StageClock clock, CancellationToken cancellation)
     {
         (FrameScore found, HeadReading read) = FindAndRead(scan.Source, surface, options, clock, cancellation);
         if (options.Parts.Count > 0)
         {
-            return (found, read, []); // who names parts knows which head is meant
+            return (found, read, null, []); // who names parts knows which head is meant
         }
 
         var detector = new LandmarkDetector(surface, _network);
-        IReadOnlyList<OtherHeads.OtherHead> others = Beside(read);
+        (string? name, IReadOnlyList<OtherHeads.OtherHead> others) = Beside(read);
         if (others.MaxBy(other => other.Read.Shown) is { } fuller && fuller.Read.Shown >= read.Shown + MarkedlyMore)
         {
-            (found, read, others) = (fuller.Found, fuller.Read, Beside(fuller.Read));
+            (found, read) = (fuller.Found, fuller.Read);
+            (name, others) = Beside(read);
         }
 
-        return (found, read, [.. others.Select(other => other.Name)]);
+        return (found, read, name, [.. others.Select(other => other.Name)]);
 
-        IReadOnlyList<OtherHeads.OtherHead> Beside(HeadReading head) => clock.Time(
+        (string? Name, IReadOnlyList<OtherHeads.OtherHead> Others) Beside(HeadReading head) => clock.Time(
             "Landmarks", () => OtherHeads.Of(scan, surface, detector, head.Frame, _builtIn.Value.MeanFace, cancellation));
     }
 

@@ -31,10 +31,14 @@ public sealed class OtherHeadsTests : IDisposable
 
         string second = Assert.Single(placed.Confidence!.OtherHeads);
         Assert.Contains(second, placed.NeedsPerson.Reasons.Single(reason => reason.StartsWith("the file holds another head", StringComparison.Ordinal)), StringComparison.Ordinal);
+        string first = placed.Confidence.PlacedHead!;
+        Assert.Contains(both.Parts, part => part.Name == first);
+        Assert.NotEqual(second.Split(' ')[0], first.Split(' ')[0]);
         string[] parts = [.. both.Parts.Select(part => part.Name).Where(part => part.Split(' ')[0] == second.Split(' ')[0])];
         PlacementResult meant = Place(both, parts);
         Assert.True(Vector3d.Distance(placed.Frame.Origin, meant.Frame.Origin) > 2 * placed.Frame.InterocularDistance);
         Assert.Empty(meant.Confidence!.OtherHeads);
+        Assert.Null(meant.Confidence.PlacedHead);
     }
 
     [Fact]
@@ -56,9 +60,15 @@ public sealed class OtherHeadsTests : IDisposable
 
         PlacementResult placed = Place(one, []);
 
-        double[] at = [.. Assert.Single(placed.Confidence!.OtherHeads)["at (".Length..^1].Split(", ").Select(x => double.Parse(x, CultureInfo.InvariantCulture))];
         Vector3d expected = places.MaxBy(place => Vector3d.Distance(place, placed.Frame.Origin));
-        Assert.InRange(Vector3d.Distance(new(at[0], at[1], at[2]), expected) / truth.InterocularDistance, 0, 0.1);
+        Assert.InRange(Vector3d.Distance(At(Assert.Single(placed.Confidence!.OtherHeads)), expected) / truth.InterocularDistance, 0, 0.1);
+        Assert.InRange(Vector3d.Distance(At(placed.Confidence.PlacedHead!), placed.Frame.Origin) / truth.InterocularDistance, 0, 0.1);
+
+        static Vector3d At(string said)
+        {
+            double[] at = [.. said["at (".Length..^1].Split(", ").Select(x => double.Parse(x, CultureInfo.InvariantCulture))];
+            return new(at[0], at[1], at[2]);
+        }
     }
 
     [Fact]
@@ -130,6 +140,7 @@ public sealed class OtherHeadsTests : IDisposable
 
         Assert.InRange(Vector3d.Distance(placed.Frame.Origin, truth.Origin + Aside(4)) / truth.InterocularDistance, 0, 0.1);
         Assert.StartsWith("mask", Assert.Single(placed.Confidence!.OtherHeads), StringComparison.Ordinal);
+        Assert.StartsWith("whole", placed.Confidence.PlacedHead, StringComparison.Ordinal);
 
         // Balls on both sides as large as a head, so that the mask is in the middle and what is looked at first is the same.
         HeadScan Balanced(HeadScan scan)

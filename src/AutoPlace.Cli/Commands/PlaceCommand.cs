@@ -1,6 +1,7 @@
 using System.CommandLine;
 using AutoPlace.Cli.Bulk;
 using AutoPlace.Export;
+using AutoPlace.Import;
 using AutoPlace.Registration.Correcting;
 
 namespace AutoPlace.Cli.Commands;
@@ -70,15 +71,14 @@ internal static class PlaceCommand
         PlacementFiles.Write(folder, path, result, document, session.Cancellation);
         if (result.Confidence?.Misunderstood >= InDoubt && options.Parts.Count == 0 && result.Scan.Parts.Count > 1)
         {
-            session.Error.WriteLine(
-                $"{path}: hair, hats and clothes that are parts of their own are left out by --part NAME for each part of the head; parts are {string.Join(", ", result.Scan.Parts.Take(NamedParts).Select(p => p.Name))}"
-                + (result.Scan.Parts.Count > NamedParts ? $" and {result.Scan.Parts.Count - NamedParts} more" : ""));
+            session.Error.WriteLine($"{path}: hair, hats and clothes that are parts of their own are left out by --part NAME for each part of the head; {Parts(result.Scan)}");
         }
 
-        if (result.Confidence is { OtherHeads: { Count: > 0 } others })
+        if (result.Confidence is { OtherHeads: { Count: > 0 } others, PlacedHead: { } placed })
         {
-            session.Error.WriteLine(
-                $"{path}: one of several heads was placed, not placed: {string.Join(", ", others)}; --part NAME for each part of a head says which one is meant");
+            bool areApart = others.Append(placed).All(name => result.Scan.Parts.Any(part => part.Name == name));
+            session.Error.WriteLine($"{path}: one of several heads was placed, not placed: {string.Join(", ", others)}; placed: {placed}; "
+                + (areApart ? $"--part NAME for each part of a head says which one is meant; {Parts(result.Scan)}" : "they share a part of the file, so for another one a file of its own is needed"));
         }
 
         KeepFile.Report(session.Error, result, folder, kept: options.Corrections is not null || options.Corrected is not null);
@@ -96,6 +96,9 @@ internal static class PlaceCommand
         });
         return PlacementSummary.ExitCodeOf(document);
     }
+
+    private static string Parts(HeadScan scan) => $"parts are {string.Join(", ", scan.Parts.Take(NamedParts).Select(p => p.Name))}"
+        + (scan.Parts.Count > NamedParts ? $" and {scan.Parts.Count - NamedParts} more" : "");
 
     private static string Folder(BulkHead head, string? output, bool several)
     {

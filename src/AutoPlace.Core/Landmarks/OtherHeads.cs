@@ -30,18 +30,23 @@ internal static class OtherHeads
     /// <summary>What has its middle so near to a head's eyes is a part of it: its skin, hair or hat; interocular distances.</summary>
     private const double Around = 2.5;
 
-    /// <summary>Names the other heads of a scan.</summary>
+    /// <summary>About where a nose is, interocular distances from the eyes' midpoint: skin of the head, not its hair or hat.</summary>
+    private static readonly Vector3d Nose = new(0, -0.7, 0.6);
+
+    /// <summary>Finds and names the other heads of a scan.</summary>
     /// <param name="scan">The scan.</param>
     /// <param name="surface">All of it, as views show it.</param>
     /// <param name="detector">Looks at it.</param>
     /// <param name="found">Where the head is that was found.</param>
     /// <param name="face">The mean face, which settles frames.</param>
     /// <param name="cancellation">Stops between views.</param>
-    public static IReadOnlyList<OtherHead> Of(
+    /// <returns>The found head's own name among them, null when it is alone, and the others.</returns>
+    public static (string? Found, IReadOnlyList<OtherHead> Others) Of(
         HeadScan scan, ScanSurface surface, LandmarkDetector detector, HeadFrame found, MeanFace face, CancellationToken cancellation)
     {
         var heads = new List<HeadFrame> { found };
         var others = new List<OtherHead>();
+        var parts = new HashSet<string>(StringComparer.Ordinal);
         Extent[] extents = Extents(surface, found);
         foreach (int piece in Beside(extents))
         {
@@ -57,10 +62,11 @@ internal static class OtherHeads
             {
                 heads.Add(read.Frame);
                 others.Add(new OtherHead(PartOf(scan, surface, extents, piece) ?? PlaceOf(read.Frame), seen, read));
+                parts.Add(PartOf(scan, surface, piece));
             }
         }
 
-        return others;
+        return others.Count == 0 ? (null, others) : (PartOf(scan, surface, PieceAtNose(surface, found)) is var own && !parts.Contains(own) ? own : PlaceOf(found), others);
     }
 
     /// <summary>The pieces that are looked at.</summary>
@@ -86,20 +92,34 @@ internal static class OtherHeads
     private static string? PartOf(HeadScan scan, ScanSurface surface, Extent[] extents, int piece)
     {
         ReadOnlySpan<int> parts = surface.TriangleMaterials;
-        string? own = null;
         var ofFound = new HashSet<string>(StringComparer.Ordinal);
         for (int t = 0; t < parts.Length; t++)
         {
-            string name = scan.Parts[parts[t]].Name;
-            int component = surface.TriangleComponents[t];
-            own = component == piece ? name : own;
-            if (extents[component].MeetsColumn)
+            if (extents[surface.TriangleComponents[t]].MeetsColumn)
             {
-                ofFound.Add(name);
+                ofFound.Add(scan.Parts[parts[t]].Name);
             }
         }
 
-        return own is not null && !ofFound.Contains(own) ? own : null;
+        string own = PartOf(scan, surface, piece);
+        return scan.Parts.Count > 1 && !ofFound.Contains(own) ? own : null;
+    }
+
+    private static string PartOf(HeadScan scan, ScanSurface surface, int piece) =>
+        scan.Parts[surface.TriangleMaterials.IsEmpty ? 0 : surface.TriangleMaterials[surface.TriangleComponents.IndexOf(piece)]].Name;
+
+    private static int PieceAtNose(ScanSurface surface, HeadFrame frame)
+    {
+        (int nearest, float least) = (0, float.PositiveInfinity);
+        var nose = (Vector3)frame.ToFile(Nose);
+        for (int t = 0; t < surface.Mesh.TriangleCount; t++)
+        {
+            (Vector3 a, Vector3 b, Vector3 c) = surface.Mesh.Corners(t);
+            float distance = Vector3.DistanceSquared((a + b + c) / 3, nose);
+            (nearest, least) = distance < least ? (t, distance) : (nearest, least);
+        }
+
+        return surface.TriangleComponents[nearest];
     }
 
     private static string PlaceOf(HeadFrame frame) =>

@@ -18,6 +18,9 @@ public sealed record HeadConfidence(IReadOnlyList<Landmark> Landmarks, double? M
     /// <summary>Other heads of the file, which weren't placed: the names of their parts, or where they are in the file.</summary>
     public IReadOnlyList<string> OtherHeads { get; init; } = [];
 
+    /// <summary>Which of the file's heads was placed, named like <see cref="OtherHeads"/>; null when there is one only.</summary>
+    public string? PlacedHead { get; init; }
+
     /// <summary>How sure a reading is. Without a calibration landmarks and joints keep what views and registration gave them.</summary>
     /// <param name="calibration">The network's calibration, if it has one.</param>
     /// <param name="agreement">Agreement of the head finder's last look, in [0, 1].</param>

@@ -350,6 +350,19 @@ public sealed class CommandLineTests : IDisposable
         Assert.Equal(advised, _error.ToString().Contains("--part", StringComparison.Ordinal));
     }
 
+    [Theory]
+    [InlineData("face", "eyeball_left", "--part NAME for each part of a head says which one is meant; parts are face, eyeball_left, eyeball_right\n")]
+    [InlineData("at (0, 1, 2)", "at (3, 1, 2)", "they share a part of the file, so for another one a file of its own is needed\n")]
+    public void Which_of_several_heads_was_placed_is_said(string placed, string other, string advice)
+    {
+        _placer = (scan, options, _) => PlaceSample(scan, options) with { Confidence = new HeadConfidence([], 0.05) { PlacedHead = placed, OtherHeads = [other] } };
+        string head = WriteHead("two.glb");
+
+        Assert.Equal(0, Run("place", head, "-o", Out("result")));
+
+        Assert.Equal($"{head}: one of several heads was placed, not placed: {other}; placed: {placed}; {advice}", _error.ToString());
+    }
+
     [Fact]
     public void Failed_check_is_5_and_the_files_are_there()
     {
