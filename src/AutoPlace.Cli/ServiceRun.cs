@@ -49,11 +49,12 @@ internal static class ServiceRun
 
             session.Output.Flush();
             WaitHandle.WaitAny([session.Cancellation.WaitHandle, app.Lifetime.ApplicationStopping.WaitHandle]);
-            bool hasFailed = app.Services.GetServices<IHostedService>().OfType<BackgroundService>().Any(part => part.ExecuteTask is { IsFaulted: true });
+            AggregateException? fault = app.Services.GetServices<IHostedService>().OfType<BackgroundService>()
+                .Select(part => part.ExecuteTask?.Exception).FirstOrDefault(failed => failed is not null);
             app.StopAsync(CancellationToken.None).GetAwaiter().GetResult();
-            if (hasFailed)
+            if (fault is not null)
             {
-                session.Error.WriteLine("a part of the service failed, so it ended; the log above says why");
+                session.Error.WriteLine($"a part of the service failed, so it ended: {fault.InnerException!.Message}");
                 return ExitCode.InternalError;
             }
         }

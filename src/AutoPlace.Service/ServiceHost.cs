@@ -32,7 +32,11 @@ public static class ServiceHost
         WebApplicationBuilder builder = WebApplication.CreateSlimBuilder(new WebApplicationOptions { ContentRootPath = AppContext.BaseDirectory });
         AddWeb(builder, options);
         AddParts(builder.Services, options, pipeline);
-        WebApplication app = builder.Build();
+        WebApplication? app = null;
+
+        // What keeps it from starting is thrown, too: whoever starts it says so.
+        builder.Logging.AddFilter("Microsoft.Extensions.Hosting.Internal.Host", _ => app?.Lifetime.ApplicationStarted.IsCancellationRequested == true);
+        app = builder.Build();
         Recover(app.Services);
         Map(app, options);
         return app;

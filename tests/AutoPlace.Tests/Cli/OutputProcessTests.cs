@@ -1,4 +1,6 @@
 using System.Diagnostics;
+using System.Net;
+using System.Net.Sockets;
 using System.Runtime.CompilerServices;
 using Xunit;
 
@@ -23,6 +25,23 @@ public sealed class OutputProcessTests : IDisposable
         Assert.Equal(6, outcome.ExitCode);
         Assert.Contains("not a database", Assert.Single(outcome.ErrorLines), StringComparison.Ordinal);
         Assert.StartsWith(_folder, outcome.Error, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Service_on_an_address_that_is_taken_is_2_and_named()
+    {
+        using var other = new TcpListener(IPAddress.Loopback, 0);
+        other.Start();
+        string address = $"http://127.0.0.1:{((IPEndPoint)other.LocalEndpoint).Port}";
+
+        AutoplaceProcess.Outcome outcome = AutoplaceProcess.Run("serve", "--data", _folder, "--urls", address);
+
+        Assert.Equal(2, outcome.ExitCode);
+        string line = Assert.Single(outcome.ErrorLines);
+        Assert.StartsWith("--urls: ", line, StringComparison.Ordinal);
+        Assert.Contains(address, line, StringComparison.Ordinal);
+        Assert.Contains("in use", line, StringComparison.Ordinal);
+        Assert.Empty(outcome.Output);
     }
 
     [Fact]
