@@ -40,7 +40,7 @@ internal static class PlacementSummary
             output.WriteLine($"face: {string.Join(", ", Face(document.Head.Neutral))}");
         }
 
-        output.WriteLine($"needs a person: {probability}{string.Concat(document.Head.NeedsPerson.Reasons.Select(r => $"; {r}"))}");
+        output.WriteLine($"needs a person: {string.Join("; ", [probability, .. Reasons(document)])}");
         WriteFindings(output, document.Findings);
         if (next.Count > 0)
         {
@@ -50,6 +50,13 @@ internal static class PlacementSummary
                 CultureInfo.InvariantCulture,
                 $"look first at (90 % radius, % of the interocular distance): {string.Join(", ", next.Take(ShownJoints).Select(n => string.Create(CultureInfo.InvariantCulture, $"{n.Joint} {radii[n.Joint]:0.0}")))}"));
         }
+    }
+
+    // Failed checks are told one by one among the findings.
+    private static IEnumerable<string> Reasons(PlacementDocument document)
+    {
+        string[] failed = [.. document.Findings.Where(f => f.Severity == Severity.Error).Select(ReviewNeed.ReasonOf)];
+        return document.Head.NeedsPerson.Reasons.Except(failed).Concat(failed.Length > 0 ? [$"{Count(failed.Length, "error")} below"] : []);
     }
 
     // The face against the neutral one.
@@ -90,7 +97,7 @@ internal static class PlacementSummary
     {
         foreach (Finding finding in findings.Take(ShownFindings))
         {
-            output.WriteLine($"  {(finding.Severity == Severity.Info ? "note" : finding.Severity.ToString().ToLowerInvariant())}: {finding.Check}: {finding.Message}");
+            output.WriteLine($"  {(finding.Severity == Severity.Info ? "note" : finding.Severity.ToString().ToLowerInvariant())}: {finding.Check}: {finding.Message}{Measured(finding)}");
         }
 
         if (findings.Count > ShownFindings)
@@ -101,6 +108,25 @@ internal static class PlacementSummary
         output.WriteLine($"findings: {Of(Severity.Error, "error")}, {Of(Severity.Warning, "warning")}, {Of(Severity.Info, "note")}");
 
         string Of(Severity severity, string word) => Count(findings.Count(f => f.Severity == severity), word);
+    }
+
+    // Value and limit with as many digits as show which is the larger one; what is counted or likely the message tells in words.
+    private static string Measured(Finding finding)
+    {
+        if (finding.Unit is "count" or "likelihood" || finding.Limit == 0)
+        {
+            return string.Empty;
+        }
+
+        (string value, string limit) = (string.Empty, string.Empty);
+        for (int digits = 3; value == limit && digits <= 9; digits++)
+        {
+            (value, limit) = (Text(finding.Value), Text(finding.Limit));
+
+            string Text(double number) => number.ToString(string.Create(CultureInfo.InvariantCulture, $"G{digits}"), CultureInfo.InvariantCulture);
+        }
+
+        return $" ({value}, limit {limit})";
     }
 
     /// <summary>A number with its word, in the plural unless it is one.</summary>

@@ -78,7 +78,7 @@ internal sealed class BulkReport
         }
 
         text.Append("<ul>");
-        string[] lines = [.. outcome.Reasons.Concat(outcome.Findings).Distinct()];
+        string[] lines = [.. outcome.Reasons.Concat(outcome.Findings).DistinctBy(line => line.TrimEnd('.'))]; // a failed check is both
         foreach (string line in lines.Take(ShownReasons))
         {
             text.Append(CultureInfo.InvariantCulture, $"<li>{WebUtility.HtmlEncode(line)}</li>");

@@ -16,6 +16,13 @@ public static class ReviewNeed
     private const double FailedCheck = 0.5;
     private const double MostMisunderstood = 0.2;
 
+    /// <summary>A failed check as a reason; reasons are listed in one sentence.</summary>
+    public static string ReasonOf(Finding failed)
+    {
+        ArgumentNullException.ThrowIfNull(failed);
+        return failed.Message.TrimEnd('.');
+    }
+
     /// <summary>Judges a placement.</summary>
     /// <param name="agreement">Agreement of the head finder's last look, in [0, 1].</param>
     /// <param name="confidence">How sure the reading of the head is.</param>
@@ -52,7 +59,7 @@ public static class ReviewNeed
         }
 
         // One cause shows in many checks: together they are one doubt.
-        string[] failed = [.. findings.Where(f => f.Severity == Severity.Error).Select(f => f.Message.TrimEnd('.'))];
+        string[] failed = [.. findings.Where(f => f.Severity == Severity.Error).Select(ReasonOf)];
         fine *= failed.Length > 0 ? 1 - FailedCheck : 1;
         reasons.AddRange(failed);
         if (confidence.Misunderstood > MostMisunderstood)

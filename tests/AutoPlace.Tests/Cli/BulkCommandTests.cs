@@ -85,6 +85,22 @@ public sealed class BulkCommandTests : IDisposable
         Assert.StartsWith("6 heads: 4 placed, 1 without a head, 1 can't be read\n4 need a person", _output.ToString(), StringComparison.Ordinal);
     }
 
+    /// <summary>A failed check is a reason and a finding.</summary>
+    [Fact]
+    public void Sheet_says_a_failed_check_once()
+    {
+        WriteHeads("a.glb");
+        _outcome = static (_, result) => result with
+        {
+            NeedsPerson = new NeedsPerson(0.5, ["menton lies under the skin"]),
+            Findings = [new Finding("clearance", Severity.Error, "menton", -0.1, -0.02, "IOD", "menton lies under the skin.")],
+        };
+
+        Assert.Equal(1, Run());
+
+        Assert.Equal(2, File.ReadAllText(Path.Combine(Result, "contact-sheet.html")).Split("menton lies under the skin").Length);
+    }
+
     [Fact]
     public void Resumed_run_does_what_is_left_and_reports_all()
     {

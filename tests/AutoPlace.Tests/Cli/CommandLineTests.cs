@@ -364,6 +364,31 @@ public sealed class CommandLineTests : IDisposable
     }
 
     [Fact]
+    public void Summary_says_what_failed_once_and_by_how_much()
+    {
+        _placer = static (scan, options, _) => PlaceSample(scan, options) with
+        {
+            Findings =
+            [
+                new Finding("clearance", Severity.Error, "menton", -0.02004, -0.02, "IOD", "menton lies under the skin."),
+                new Finding("row-turn", Severity.Info, "brow", 45.02, 45, "degrees", "brow turns by 45 degrees."),
+                new Finding("twins", Severity.Info, "brow_left", 0, 1, "count", "brow_left has no twin."),
+            ],
+            NeedsPerson = new NeedsPerson(0.6, ["subnasale was not seen", "menton lies under the skin"]),
+        };
+
+        Assert.Equal(5, Run("place", WriteHead("mira.glb"), "-o", Out("result")));
+
+        Assert.Contains(
+            "needs a person: 60 %; subnasale was not seen; 1 error below\n"
+            + "  error: clearance: menton lies under the skin. (-0.02004, limit -0.02)\n"
+            + "  note: row-turn: brow turns by 45 degrees. (45.02, limit 45)\n"
+            + "  note: twins: brow_left has no twin.\n",
+            _output.ToString(),
+            StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Failed_check_is_5_and_the_files_are_there()
     {
         _placer = static (scan, options, _) => PlaceSample(scan, options) with
