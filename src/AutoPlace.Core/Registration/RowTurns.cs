@@ -38,7 +38,7 @@ internal static class RowTurns
     /// <param name="least">The joint's share of a full turn, degrees; 0 in an open row.</param>
     internal static double? At(JointPlacement before, JointPlacement at, JointPlacement after, double least)
     {
-        double own = Degrees(before.Joint.Position, at.Joint.Position, after.Joint.Position) - least;
+        double own = Own(before, at, after) - least;
         double turn = Degrees(before.Position, at.Position, after.Position) - least;
         bool crossesMidline = at.Joint.Side == Side.Middle && before.Joint.Side != Side.Middle;
         bool endsHalfRow = own >= Most || crossesMidline
@@ -57,7 +57,7 @@ internal static class RowTurns
             (JointPlacement before, JointPlacement at, JointPlacement after) = (joints[(i + n - 1) % n], joints[i], joints[(i + 1) % n]);
             if (At(before, at, after, closed ? 360.0 / n : 0) is { } degrees)
             {
-                yield return new RowTurn(before, at, after, degrees);
+                yield return new RowTurn(before, at, after, degrees, Own(before, at, after) - (closed ? 360.0 / n : 0));
             }
         }
     }
@@ -123,7 +123,7 @@ internal static class RowTurns
     private static Vector3d? Straight(JointSequence[] through, string joint, Dictionary<string, JointPlacement> placed)
     {
         if (through.SelectMany(row => Turns(row, placed)).Where(turn => turn.At.Joint.Name == joint).MaxBy(turn => turn.Degrees)
-            is not (JointPlacement before, JointPlacement at, JointPlacement after, _))
+            is not (JointPlacement before, JointPlacement at, JointPlacement after, _, _))
         {
             return null;
         }
@@ -135,6 +135,9 @@ internal static class RowTurns
 
     private static IEnumerable<RowTurn> Turns(JointSequence row, Dictionary<string, JointPlacement> placed) =>
         Along([.. row.Joints.Select(name => placed[name])], row.Closed);
+
+    private static double Own(JointPlacement before, JointPlacement at, JointPlacement after) =>
+        Degrees(before.Joint.Position, at.Joint.Position, after.Joint.Position);
 
     private static double Degrees(Vector3d before, Vector3d at, Vector3d after)
     {
@@ -148,4 +151,5 @@ internal static class RowTurns
 /// <param name="At">The joint at which it turns.</param>
 /// <param name="After">The joint behind.</param>
 /// <param name="Degrees">By how much.</param>
-internal sealed record RowTurn(JointPlacement Before, JointPlacement At, JointPlacement After, double Degrees);
+/// <param name="OwnDegrees">By how much the template turns there.</param>
+internal sealed record RowTurn(JointPlacement Before, JointPlacement At, JointPlacement After, double Degrees, double OwnDegrees);

@@ -198,6 +198,24 @@ public sealed class PlacementChecksTests
         Assert.InRange(finding.Value, 45, 90);
     }
 
+    /// <summary>A row that turns on the template turns on other heads too, some degrees more or less.</summary>
+    [Theory]
+    [InlineData(0, 46, 45.0)]
+    [InlineData(44.9, 48, null)]
+    [InlineData(44.9, 62, 59.9)]
+    [InlineData(25, 46, 45.0)]
+    public void Turn_that_the_template_has_is_allowed_for(double own, double turn, double? limit)
+    {
+        Finding[] found = [.. Run(Corner(own, turn)).Where(f => f is { Check: "row-turn", Subject: "corner" })];
+
+        Assert.Equal(limit is null ? [] : [(Severity.Info, limit.Value)], found.Select(f => (f.Severity, Math.Round(f.Limit, 6))));
+        Assert.All(found, f => Assert.Equal(turn, f.Value, 1e-6));
+    }
+
+    [Fact]
+    public void Right_angle_is_an_error_whatever_the_template_has() =>
+        Assert.Contains(Run(Corner(80, 91)), f => f is { Check: "row-turn", Subject: "corner", Severity: Severity.Error, Limit: 90 });
+
     [Fact]
     public void Frame_turned_over_about_its_row_is_found()
     {
@@ -449,6 +467,19 @@ public sealed class PlacementChecksTests
             ? j with { Joint = j.Joint with { RigidGroup = "glasses" } }
             : j)],
     };
+
+    // A row of three joints that turns by so many degrees on the template and on the head.
+    private static LatticePlacement Corner(double ownDegrees, double degrees)
+    {
+        static Vector3d[] Bent(double by) => [new(-0.2, 0, 0), Vector3d.Zero, new Vector3d(Math.Cos(double.DegreesToRadians(by)), Math.Sin(double.DegreesToRadians(by)), 0) * 0.2];
+        JointPlacement joint = Clean.Placement.Joints.Single(j => j.Joint.Name == "zygion_left");
+        string[] names = ["first", "second", "third"];
+        return Clean.Placement with
+        {
+            Joints = [.. Clean.Placement.Joints, .. names.Select((name, i) => joint with { Joint = joint.Joint with { Name = name, Position = Bent(ownDegrees)[i] }, Position = Bent(degrees)[i] })],
+            Rows = [new JointSequence("corner", names)],
+        };
+    }
 
     private static Vector3d Position(string name) => SampleHead.Lattice.Joints.Single(j => j.Name == name).Position;
 
