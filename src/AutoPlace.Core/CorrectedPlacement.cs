@@ -82,7 +82,7 @@ public static class CorrectedPlacement
             placed.Confidence!, new KeptCorrections(corrections, said), head, solved, placed.Skin));
         return placed with
         {
-            NeedsPerson = ReviewNeed.Judge(placed.Agreement, placed.Confidence!, landmarks, findings),
+            NeedsPerson = ReviewNeed.Judge(placed.Agreement, placed.Confidence!, landmarks, findings, placement.Joints),
             Landmarks = landmarks,
             Placement = placement,
             Correctable = head,

@@ -77,7 +77,7 @@ public sealed class PlacementPipeline : IDisposable
             Scan = scan,
             Frame = head.Frame,
             MetresPerUnit = scan.MetresPerUnit ?? UnitInference.Infer(head.Frame.InterocularDistance)[0].MetresPerUnit,
-            NeedsPerson = ReviewNeed.Judge(seen.Place.Agreement, confidence, landmarks, findings),
+            NeedsPerson = ReviewNeed.Judge(seen.Place.Agreement, confidence, landmarks, findings, placement.Joints),
             HeadMesh = head.Mesh,
             Skin = head.Evidence.Skin.Hierarchy,
             Landmarks = landmarks,

@@ -1,4 +1,6 @@
 using AutoPlace.Landmarks;
+using AutoPlace.Registration;
+using AutoPlace.Template;
 
 namespace AutoPlace.Verification;
 
@@ -28,8 +30,11 @@ public static class ReviewNeed
     /// <param name="confidence">How sure the reading of the head is.</param>
     /// <param name="landmarks">Its landmarks, with those that a person set.</param>
     /// <param name="findings">Outcome of the checks.</param>
-    public static NeedsPerson Judge(double agreement, HeadConfidence confidence, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings)
+    /// <param name="joints">Its joints.</param>
+    public static NeedsPerson Judge(
+        double agreement, HeadConfidence confidence, IReadOnlyList<Landmark> landmarks, IReadOnlyList<Finding> findings, IReadOnlyList<JointPlacement> joints)
     {
+        ArgumentNullException.ThrowIfNull(joints);
         ArgumentNullException.ThrowIfNull(confidence);
         ArgumentNullException.ThrowIfNull(landmarks);
         ArgumentNullException.ThrowIfNull(findings);
@@ -50,6 +55,13 @@ public static class ReviewNeed
             {
                 Doubt(DoubtfulLandmark, $"{landmark.Name} is uncertain by {100 * radius:0} % of the interocular distance");
             }
+        }
+
+        // What has no skin of its own, as teeth and tongue often, is nothing out of the way.
+        JointPlacement[] unseen = [.. joints.Where(joint => joint.Joint.Kind == JointKind.Surface && joint.State == JointState.Inferred)];
+        if (unseen.Length > 0)
+        {
+            reasons.Add($"skin not seen, so that joints are inferred: {string.Join(", ", unseen.GroupBy(j => j.Joint.Region ?? "other").Select(region => $"{region.Key} {region.Count()}"))}");
         }
 
         reasons.AddRange(confidence.LeftOut.Select(part => $"{part} hides the face and was left out"));
