@@ -9,7 +9,10 @@ internal static class PlacementFiles
     /// <summary>Name of the picture.</summary>
     internal const string PictureName = "lattice.png";
 
-    private const string PlacementName = "placement.json", TableName = "joints.csv", MeshName = "placement.glb";
+    /// <summary>Name of the file with the meshes and the lattice.</summary>
+    internal const string MeshName = "placement.glb";
+
+    private const string PlacementName = "placement.json", TableName = "joints.csv";
 
     /// <summary>Names of the files that every placement has.</summary>
     internal static ReadOnlySpan<string> OfEveryPlacement => new[] { PlacementName, TableName, MeshName, PictureName };

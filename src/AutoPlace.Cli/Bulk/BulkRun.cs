@@ -63,6 +63,11 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
                 Report(heads[i], outcomes[i]!, Interlocked.Increment(ref done), left.Length, clock.Elapsed);
             });
         }
+        catch (OperationCanceledException)
+        {
+            session.Error.WriteLine("what is finished is kept; the same call with --resume does the rest");
+            throw;
+        }
         catch (AggregateException e)
         {
             ExceptionDispatchInfo.Throw(e.InnerExceptions[0]);

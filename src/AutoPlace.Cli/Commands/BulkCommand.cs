@@ -24,7 +24,7 @@ internal static class BulkCommand
         {
             string folder = parsed.GetValue(output)!;
             PlacementOptions options = latticeOptions.Read(parsed, headOptions.Read(parsed));
-            IReadOnlyList<BulkHead> all = BulkHead.ReadAll(parsed.GetValue(heads)!);
+            IReadOnlyList<BulkHead> all = BulkHead.ReadAll(parsed.GetValue(heads)!, session.Error.WriteLine);
             BulkOutcome[] outcomes = new BulkRun(session, options, folder, MadeWith(options)).Place(all, parsed.GetValue(resume));
             var report = new BulkReport(all, outcomes);
             report.Write(folder);

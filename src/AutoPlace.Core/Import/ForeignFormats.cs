@@ -4,7 +4,7 @@ using System.Text;
 namespace AutoPlace.Import;
 
 /// <summary>Names of formats that aren't read, told by content or extension, so that they can be refused by name.</summary>
-internal static class ForeignFormats
+public static class ForeignFormats
 {
     private const int BinaryProbeBytes = 4096;
 
@@ -38,7 +38,7 @@ internal static class ForeignFormats
         ([(byte)'7', (byte)'z', 0xBC, 0xAF], "7Z"),
     ];
 
-    private static readonly Dictionary<string, string> Extensions = new(StringComparer.Ordinal)
+    private static readonly Dictionary<string, string> Extensions = new(StringComparer.OrdinalIgnoreCase)
     {
         ["fbx"] = "FBX",
         ["usd"] = "USD",
@@ -75,7 +75,7 @@ internal static class ForeignFormats
     /// <summary>Name of the format that the content shows, or null.</summary>
     /// <param name="bytes">Contents of the file.</param>
     /// <param name="extension">Tells formats in a ZIP container apart.</param>
-    public static string? ByContent(ReadOnlySpan<byte> bytes, string extension)
+    internal static string? ByContent(ReadOnlySpan<byte> bytes, string extension)
     {
         if (bytes.StartsWith("PK\u0003\u0004"u8) || bytes.StartsWith("PK\u0005\u0006"u8))
         {
@@ -101,11 +101,16 @@ internal static class ForeignFormats
         return mainChunk ? "3DS" : null;
     }
 
-    /// <summary>Name of the format that the extension stands for, or null.</summary>
-    public static string? ByExtension(string extension) => Extensions.GetValueOrDefault(extension);
+    /// <summary>Name of the format that the extension stands for, or null when it is none of these.</summary>
+    /// <param name="extension">The extension, with or without its dot, in either case.</param>
+    public static string? ByExtension(string extension)
+    {
+        ArgumentNullException.ThrowIfNull(extension);
+        return Extensions.GetValueOrDefault(extension.TrimStart('.'));
+    }
 
     /// <summary>Whether the beginning holds bytes that no text has.</summary>
-    public static bool LooksBinary(ReadOnlySpan<byte> bytes) =>
+    internal static bool LooksBinary(ReadOnlySpan<byte> bytes) =>
         bytes[..Math.Min(bytes.Length, BinaryProbeBytes)].Contains((byte)0);
 
     private static string XmlName(ReadOnlySpan<byte> text) => Encoding.UTF8.GetString(text) switch

@@ -102,6 +102,27 @@ public sealed class BulkCommandTests : IDisposable
     }
 
     [Fact]
+    public void What_of_a_folder_is_not_taken_is_said()
+    {
+        WriteHeads("a.glb");
+        Directory.CreateDirectory(Path.Combine(Heads, "more", "deep"));
+        Directory.CreateDirectory(Path.Combine(Heads, "empty"));
+        File.WriteAllBytes(Path.Combine(Heads, "more", "deep", "b.glb"), SampleGltf.Plain());
+        Write("c.fbx", "");
+        Write("notes.md", "");
+        Directory.CreateDirectory(Path.Combine(Heads, "placed", "heads", "a"));
+        File.WriteAllBytes(Path.Combine(Heads, "placed", "heads", "a", "placement.glb"), SampleGltf.Plain());
+
+        Assert.Equal(0, CommandLine.Run(["bulk", Heads, "-o", Path.Combine(Heads, "placed")], Session()));
+
+        Assert.Equal(["a.glb"], _placed);
+        Assert.StartsWith(
+            $"{Heads}: not taken: c.fbx (FBX); export glTF\n{Heads}: heads in folders inside it are not taken: more; a list names heads of several folders\n",
+            _error.ToString(),
+            StringComparison.Ordinal);
+    }
+
+    [Fact]
     public void Resumed_run_does_what_is_left_and_reports_all()
     {
         WriteHeads("a.glb", "b.glb", "c.glb", "d.glb");
@@ -116,6 +137,7 @@ public sealed class BulkCommandTests : IDisposable
             return result;
         };
         Assert.Equal(130, Run());
+        Assert.EndsWith("what is finished is kept; the same call with --resume does the rest\ninterrupted\n", _error.ToString(), StringComparison.Ordinal);
         Assert.False(File.Exists(Path.Combine(Result, "report.csv")));
         string[] finished = Finished();
         Assert.InRange(finished.Length, 1, 3);
