@@ -20,7 +20,7 @@ internal sealed record BulkOutcome : HeadOutcome
     /// <summary>The head's file.</summary>
     public required string Source { get; init; }
 
-    /// <summary>SHA-256 of the head's file, with what lies beside a .gltf; empty when it can't be opened.</summary>
+    /// <summary>SHA-256 of the head's file, with the files that it refers to; empty when it can't be opened.</summary>
     public required string Sha256 { get; init; }
 
     /// <summary>Program and options that it was placed with.</summary>

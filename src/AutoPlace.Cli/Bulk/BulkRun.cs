@@ -2,7 +2,6 @@ using System.Collections.Concurrent;
 using System.Diagnostics;
 using System.Globalization;
 using System.Runtime.ExceptionServices;
-using System.Security.Cryptography;
 using AutoPlace.Export;
 using AutoPlace.Import;
 
@@ -122,20 +121,14 @@ internal sealed class BulkRun(CommandSession session, PlacementOptions options, 
         }
     }
 
-    // Empty when it can't be read: placing it says why. A .gltf is read for it, since its geometry lies in files beside it.
+    // Empty when it can't be read: placing it says why.
     private static string HashOf(string path)
     {
         try
         {
-            if (Path.GetExtension(path).Equals(".gltf", StringComparison.OrdinalIgnoreCase))
-            {
-                return MeshReader.Read(path, new MeshReadOptions { AsAuthored = true }).Sha256;
-            }
-
-            using FileStream stream = File.OpenRead(path);
-            return Convert.ToHexStringLower(SHA256.HashData(stream));
+            return MeshFileHash.Of(path);
         }
-        catch (Exception)
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or MeshFormatException)
         {
             return string.Empty;
         }

@@ -1,4 +1,5 @@
 using System.Buffers.Binary;
+using System.Text;
 using System.Text.Json.Nodes;
 using AutoPlace.Cli;
 using AutoPlace.Import;
@@ -255,6 +256,40 @@ public sealed class BulkCommandTests : IDisposable
         File.WriteAllBytes(Path.Combine(Heads, "a.bin"), buffer);
         Assert.Equal(0, Run("--resume"));
         Assert.Equal(["a.gltf"], _placed);
+    }
+
+    /// <summary>A .glb may refer to files of its own just as well; its textures go into placement.glb.</summary>
+    [Theory]
+    [InlineData("a.glb", "a.bin")]
+    [InlineData("a.glb", "skin.png")]
+    [InlineData("a.gltf", "skin.png")]
+    public void What_a_head_refers_to_that_has_changed_is_made_again(string name, string changed)
+    {
+        byte[] glb = SampleGltf.Plain();
+        int length = BinaryPrimitives.ReadInt32LittleEndian(glb.AsSpan(12));
+        JsonNode head = JsonNode.Parse(glb.AsSpan(20, length))!;
+        head["buffers"]![0]!["uri"] = "a.bin";
+        head["images"] = new JsonArray(new JsonObject { ["uri"] = "skin.png" });
+        File.WriteAllBytes(Path.Combine(Heads, "a.bin"), glb[(20 + length + 8)..]);
+        Write("skin.png", "not looked into");
+        byte[] json = Encoding.UTF8.GetBytes(head.ToJsonString().PadRight((head.ToJsonString().Length + 3) / 4 * 4));
+        byte[] header = new byte[20];
+        "glTF"u8.CopyTo(header);
+        header[4] = 2;
+        BinaryPrimitives.WriteInt32LittleEndian(header.AsSpan(8), 20 + json.Length);
+        BinaryPrimitives.WriteInt32LittleEndian(header.AsSpan(12), json.Length);
+        "JSON"u8.CopyTo(header.AsSpan(16));
+        File.WriteAllBytes(Path.Combine(Heads, name), name.EndsWith("glb", StringComparison.Ordinal) ? [.. header, .. json] : json);
+        Assert.Equal(0, Run());
+        _placed.Clear();
+        Assert.Equal(0, Run("--resume"));
+        Assert.Empty(_placed);
+
+        byte[] beside = File.ReadAllBytes(Path.Combine(Heads, changed));
+        beside[0] ^= 1; // the last bit of the first coordinate
+        File.WriteAllBytes(Path.Combine(Heads, changed), beside);
+        Assert.Equal(0, Run("--resume"));
+        Assert.Equal([name], _placed);
     }
 
     [Fact]
