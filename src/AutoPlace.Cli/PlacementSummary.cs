@@ -17,10 +17,10 @@ internal static class PlacementSummary
     private const int ShownJoints = 5;
 
     /// <summary>Writes the placement itself.</summary>
-    internal static void WriteJson(TextWriter output, PlacementDocument document)
+    internal static void WriteJson(TextWriter output, PlacementDocument document, bool onOneLine = false)
     {
         using var stream = new MemoryStream();
-        PlacementJson.Write(document, stream);
+        PlacementJson.Write(document, stream, onOneLine);
         output.Write(Encoding.UTF8.GetString(stream.GetBuffer(), 0, (int)stream.Length));
     }
 

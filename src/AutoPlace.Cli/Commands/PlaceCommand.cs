@@ -29,7 +29,7 @@ internal static class PlaceCommand
             Description = "Corrections to keep: a corrections.json of this head or another version of it, or a placement.json of this head that was corrected elsewhere.",
             HelpName = "CORRECTIONS",
         });
-        var json = new Option<bool>("--json") { Description = "Print the placement itself in place of a summary." };
+        var json = new Option<bool>("--json") { Description = "Print the placement itself in place of a summary; those of several heads as JSON Lines, one on each line." };
         var command = new Command("place", "Place a lattice on heads.") { heads, output, keep, json };
         var latticeOptions = new LatticeOptions();
         latticeOptions.AddTo(command);
@@ -51,7 +51,7 @@ internal static class PlaceCommand
             foreach (BulkHead head in all)
             {
                 string folder = Folder(head, parsed.GetValue(output), all.Count > 1);
-                int code = session.Guard(() => Place(session, head.Path, options, folder, parsed.GetValue(json)));
+                int code = session.Guard(() => Place(session, head.Path, options, folder, parsed.GetValue(json), all.Count > 1));
                 worst = Math.Max(worst, code);
                 if (code == ExitCode.Interrupted)
                 {
@@ -64,7 +64,7 @@ internal static class PlaceCommand
         return command;
     }
 
-    private static int Place(CommandSession session, string path, PlacementOptions options, string folder, bool json)
+    private static int Place(CommandSession session, string path, PlacementOptions options, string folder, bool json, bool several)
     {
         PlacementResult result = session.Place(path, options);
         PlacementDocument document = FileCoordinates.Describe(result);
@@ -86,7 +86,7 @@ internal static class PlaceCommand
         {
             if (json)
             {
-                PlacementSummary.WriteJson(output, document);
+                PlacementSummary.WriteJson(output, document, onOneLine: several);
             }
             else
             {

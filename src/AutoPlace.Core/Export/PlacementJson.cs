@@ -45,12 +45,13 @@ public static class PlacementJson
     /// <summary>Writes a placement.json as UTF-8 without byte order mark, ended by a line feed.</summary>
     /// <param name="document">What to write, as <see cref="FileCoordinates.Describe(PlacementResult)"/> or a reader gave it; nothing is rounded here.</param>
     /// <param name="stream">Receives the file; stays open.</param>
+    /// <param name="onOneLine">True for no other line feed than the last, as JSON Lines have it.</param>
     /// <exception cref="ArgumentException">A number isn't finite.</exception>
-    public static void Write(PlacementDocument document, Stream stream)
+    public static void Write(PlacementDocument document, Stream stream, bool onOneLine = false)
     {
         ArgumentNullException.ThrowIfNull(document);
         ArgumentNullException.ThrowIfNull(stream);
-        using (var json = new Utf8JsonWriter(stream, Layout))
+        using (var json = new Utf8JsonWriter(stream, Layout with { Indented = !onOneLine }))
         {
             json.WriteStartObject();
             json.WriteString("format", Format);

@@ -128,6 +128,23 @@ public sealed class CommandLineTests : IDisposable
         Assert.Equal(File.ReadAllText(Path.Combine(Out("result"), "placement.json")), _output.ToString());
     }
 
+    /// <summary>JSON Lines: each head's placement on a line of its own, in the order of the call; one that fails has none.</summary>
+    [Fact]
+    public void Several_heads_with_json_are_a_line_each()
+    {
+        string first = WriteHead("mira.glb"), bad = Write("broken.glb", "not a mesh"), second = WriteHead("other.glb");
+
+        Assert.Equal(3, Run("place", first, bad, second, "-o", Out("result"), "--json"));
+
+        string[] lines = _output.ToString().Split('\n');
+        Assert.Equal(["mira", "other", ""], lines.Select(line => line.Length == 0 ? "" : Path.GetFileNameWithoutExtension((string?)JsonNode.Parse(line)!["head"]!["source"])));
+        foreach ((string line, string name) in lines.Zip((string[])["mira", "other"]))
+        {
+            string file = File.ReadAllText(Path.Combine(Out("result"), $"{name}.placement", "placement.json"));
+            Assert.True(JsonNode.DeepEquals(JsonNode.Parse(file), JsonNode.Parse(line)));
+        }
+    }
+
     [Fact]
     public void Several_heads_get_a_folder_each_and_the_worst_code_counts()
     {
