@@ -160,6 +160,31 @@ public sealed class LatticePictureTests
         Assert.Equal((Vector3)joints[2].Position, content.Curves[2].Points[1]);
     }
 
+    /// <summary>Beside the head, and below its joints; a hat above it belongs to it.</summary>
+    [Fact]
+    public void Placement_shows_the_placed_head_alone()
+    {
+        TriangleMesh hat = Shapes.Ellipsoid(new(1.5f, 0.3f, 1.5f), 8), ball = Shapes.Ellipsoid(new(1, 1.4f, 1.2f), 8);
+        TriangleMesh all = Joined((Head, default), (hat, new(0, 1.8f, 0)), (ball, new(3.4f, 0, 0)), (ball, new(0, -3.2f, 0)));
+        JointPlacement[] joints = [At(new(-1, 0, 0)), At(new(1, 0, 0)), At(new(0, 1.4, 0)), At(new(0, -1.4, 0)), At(new(0, 0, 1.2)), At(new(0, 0, -1.2))];
+
+        PictureContent content = PictureContent.Of(all, default, new LatticePlacement(joints, [], []));
+
+        Assert.Equal(all.VertexCount, content.Mesh.VertexCount);
+        Assert.Equal(all.Indices[..(3 * (Head.TriangleCount + hat.TriangleCount))], content.Mesh.Indices);
+    }
+
+    /// <summary>What the face looks at is no place on the head.</summary>
+    [Fact]
+    public void Joint_in_front_of_the_face_is_not_drawn()
+    {
+        JointPlacement nose = At(new(0, 0, 1)), gaze = At(new(0, 0, 3)) with { Joint = nose.Joint with { Name = "gaze", Kind = JointKind.Attachment } };
+
+        PictureContent content = PictureContent.Of(Head, default, new LatticePlacement([nose, gaze], [], []));
+
+        Assert.Equal((Vector3)nose.Position, Assert.Single(content.Joints).Position);
+    }
+
     [Fact]
     public void Edge_outside_the_mesh_is_named()
     {
@@ -178,6 +203,22 @@ public sealed class LatticePictureTests
         Lift = 0,
         Radius90 = 0.1,
     };
+
+    private static JointPlacement At(Vector3d position) => Placed("a", "lip") with { Position = position };
+
+    private static TriangleMesh Joined(params (TriangleMesh Mesh, Vector3 By)[] pieces)
+    {
+        var positions = new List<Vector3>();
+        var indices = new List<int>();
+        foreach ((TriangleMesh mesh, Vector3 by) in pieces)
+        {
+            int first = positions.Count;
+            indices.AddRange(mesh.Indices.ToArray().Select(v => first + v));
+            positions.AddRange(mesh.Positions.ToArray().Select(p => p + by));
+        }
+
+        return new TriangleMesh([.. positions], [.. indices]);
+    }
 
     private static float Difference(Rgba32 a, Rgba32 b) => Vector3.Distance(new(a.R, a.G, a.B), new(b.R, b.G, b.B));
 
