@@ -72,7 +72,7 @@ public sealed class OutputFolder : IDisposable
         _names.Add(name);
     }
 
-    /// <summary>Moves all files to their names, over older ones.</summary>
+    /// <summary>Moves all files to their names, over older ones; the one added first comes last, so that it stands for the whole set.</summary>
     /// <exception cref="OutputException">One can't be moved; where a folder has the name, before any is moved.</exception>
     public void Commit()
     {
@@ -81,7 +81,7 @@ public sealed class OutputFolder : IDisposable
             throw new OutputException(System.IO.Path.Combine(_folder, taken), "is a folder");
         }
 
-        foreach (string name in _names)
+        foreach (string name in Enumerable.Reverse(_names))
         {
             string path = System.IO.Path.Combine(_folder, name);
             Guarded(path, () => File.Move(System.IO.Path.Combine(_staging, name), path, overwrite: true));

@@ -68,6 +68,21 @@ public sealed class OutputFolderTests : IDisposable
         Assert.Equal([Path.Combine(_root, "y.txt")], Directory.GetFileSystemEntries(_root));
     }
 
+    /// <summary>What was added first appears last, so that it stands for the whole set: here the move of the other one fails.</summary>
+    [Fact]
+    public void First_file_appears_only_when_the_others_are_there()
+    {
+        File.WriteAllText(Path.Combine(_root, "x.txt"), "old");
+        using var output = new OutputFolder(_root);
+        output.Add("x.txt", s => s.Write("new"u8));
+        output.Add("y.txt", s => s.Write("new"u8));
+        File.Delete(Directory.GetFiles(_root, "y.txt", SearchOption.AllDirectories).Single());
+
+        Assert.Throws<OutputException>(output.Commit);
+
+        Assert.Equal("old", File.ReadAllText(Path.Combine(_root, "x.txt")));
+    }
+
     [Fact]
     public void Folder_that_is_a_file_is_refused()
     {
