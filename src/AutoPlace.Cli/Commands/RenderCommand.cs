@@ -31,19 +31,13 @@ internal static class RenderCommand
         using var output = new OutputFolder(folder);
         System.Numerics.Vector3[] normals = VertexNormals.AngleWeighted(mesh);
         var buffer = new VisibilityBuffer(ViewRing.InputSize);
-        (string Crop, IReadOnlyList<OrthographicView> Views)[] crops = [("whole", ViewRing.Whole()), ("close", ViewRing.Close())];
-        foreach ((string crop, IReadOnlyList<OrthographicView> views) in crops)
+        foreach ((string shown, string side, OrthographicView view) in ViewRing.All())
         {
-            for (int i = 0; i < views.Count; i++)
-            {
-                cancellation.ThrowIfCancellationRequested();
-                OrthographicView view = views[i];
-                buffer.Clear();
-                Rasterizer.Rasterize(mesh, view, buffer);
-                string name = $"{crop}_{(ViewRing.YawsInDegrees[i] == 0 ? "front" : ViewRing.YawsInDegrees[i] > 0 ? "left" : "right")}";
-                output.Add($"{name}_depth.png", stream => ViewImages.WriteDepth(buffer, view, stream));
-                output.Add($"{name}_normal.png", stream => ViewImages.WriteNormals(buffer, view, mesh, normals, stream));
-            }
+            cancellation.ThrowIfCancellationRequested();
+            buffer.Clear();
+            Rasterizer.Rasterize(mesh, view, buffer);
+            output.Add($"{shown}_{side}_depth.png", stream => ViewImages.WriteDepth(buffer, view, stream));
+            output.Add($"{shown}_{side}_normal.png", stream => ViewImages.WriteNormals(buffer, view, mesh, normals, stream));
         }
 
         cancellation.ThrowIfCancellationRequested();

@@ -26,6 +26,11 @@ public static class ViewRing
     /// <summary>Yaw of each view in degrees, in the order of the lists; positive shows the subject's left.</summary>
     public static IReadOnlyList<float> YawsInDegrees { get; } = [0, 35, -35];
 
+    /// <summary>All views in order, each by what it shows, "whole" or "close", and from where: "front", "left" or "right".</summary>
+    /// <param name="size">Pixels a side.</param>
+    public static IReadOnlyList<(string Shown, string Side, OrthographicView View)> All(int size = InputSize) =>
+        [.. Named("whole", Whole(size)), .. Named("close", Close(size))];
+
     /// <summary>The views of the whole head.</summary>
     /// <param name="size">Pixels a side.</param>
     public static IReadOnlyList<OrthographicView> Whole(int size = InputSize) => Around(WholeCentre, WholeHalfSize, size);
@@ -33,6 +38,9 @@ public static class ViewRing
     /// <summary>The close views of the face.</summary>
     /// <param name="size">Pixels a side.</param>
     public static IReadOnlyList<OrthographicView> Close(int size = InputSize) => Around(CloseCentre, CloseHalfSize, size);
+
+    private static IEnumerable<(string Shown, string Side, OrthographicView View)> Named(string shown, IReadOnlyList<OrthographicView> views) =>
+        views.Zip(YawsInDegrees, (view, yaw) => (shown, yaw == 0 ? "front" : yaw > 0 ? "left" : "right", view));
 
     private static OrthographicView[] Around(Vector3 centre, float halfSize, int size)
     {

@@ -33,7 +33,7 @@ public sealed record PlacementViewList(IReadOnlyList<PlacementView> Views);
 internal sealed class PlacementViews(PlacementStore placements, OpenPlacements open, DerivedFiles derived)
 {
     private static readonly (string Name, OrthographicView View)[] All =
-        [.. Named("whole", ViewRing.Whole()), .. Named("close", ViewRing.Close())];
+        [.. ViewRing.All().Select(view => ($"{view.Shown} {view.Side}", view.View))];
 
     /// <summary>The views with a placement's landmarks.</summary>
     public static PlacementViewList Describe(PlacementDocument document) => new([.. All.Select((view, n) => new PlacementView(
@@ -73,7 +73,4 @@ internal sealed class PlacementViews(PlacementStore placements, OpenPlacements o
         double radius = landmark.Radius90 / document.Head.Frame.InterocularDistance * view.PixelsPerUnit;
         return new ViewLandmark(landmark.Name, Math.Round(at.X, 2), Math.Round(at.Y, 2), Math.Round(radius, 2));
     }
-
-    private static IEnumerable<(string Name, OrthographicView View)> Named(string crop, IReadOnlyList<OrthographicView> views) =>
-        views.Select((view, i) => ($"{crop} {(ViewRing.YawsInDegrees[i] == 0 ? "front" : ViewRing.YawsInDegrees[i] > 0 ? "left" : "right")}", view));
 }
