@@ -30,14 +30,11 @@ public static class HeadReport
         foreach ((string name, string file, HeadOutcome outcome) in heads)
         {
             text.Append(CultureInfo.InvariantCulture,
-                $"{Quoted(name)},{Quoted(file)},{Word(outcome.State)},{outcome.NeedsPerson:0.###},{outcome.Errors},{outcome.Warnings},{outcome.Seconds:0.00},{Quoted(string.Join("; ", outcome.Reasons))}\n");
+                $"{CsvField.Quoted(name)},{CsvField.Quoted(file)},{Word(outcome.State)},{outcome.NeedsPerson:0.###},{outcome.Errors},{outcome.Warnings},{outcome.Seconds:0.00},{CsvField.Quoted(string.Join("; ", outcome.Reasons))}\n");
         }
 
         return text.ToString();
     }
 
     private static string Word(HeadEnding ending) => JsonNamingPolicy.KebabCaseLower.ConvertName(ending.ToString());
-
-    private static string Quoted(string value) =>
-        value.AsSpan().IndexOfAny(",\"\r\n") < 0 ? value : $"\"{value.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
 }

@@ -35,7 +35,7 @@ public static class JointsCsv
     private static string Line(PlacedJoint joint)
     {
         Matrix3d r = joint.Rotation.Normalized().ToMatrix();
-        var line = new StringBuilder(Quoted(joint.Name)).Append(',').Append(Quoted(joint.Parent ?? ""));
+        var line = new StringBuilder(CsvField.Quoted(joint.Name)).Append(',').Append(CsvField.Quoted(joint.Parent ?? ""));
         AppendRow(line, r.Row0, joint.Position.X);
         AppendRow(line, r.Row1, joint.Position.Y);
         AppendRow(line, r.Row2, joint.Position.Z);
@@ -59,7 +59,4 @@ public static class JointsCsv
             line.Append(',').Append(number.ToString("R", CultureInfo.InvariantCulture));
         }
     }
-
-    private static string Quoted(string field) =>
-        field.AsSpan().IndexOfAny(",\"\r\n") < 0 ? field : $"\"{field.Replace("\"", "\"\"", StringComparison.Ordinal)}\"";
 }
