@@ -37,7 +37,7 @@ internal static class PlacementFiles
         }
 
         Add(TableName, stream => JointsCsv.Write(document, stream));
-        Add(MeshName, stream => WriteGlb(headPath, result, stream));
+        Add(MeshName, stream => GltfPlacementWriter.Write(result, () => File.OpenRead(headPath), FilesBeside.Of(headPath), stream));
         Add(PictureName, stream => stream.Write(png.GetAwaiter().GetResult()));
         cancellation.ThrowIfCancellationRequested();
         output.Commit();
@@ -47,17 +47,5 @@ internal static class PlacementFiles
             cancellation.ThrowIfCancellationRequested();
             output.Add(name, write);
         }
-    }
-
-    private static void WriteGlb(string headPath, PlacementResult result, Stream stream)
-    {
-        if (result.Scan.Format != MeshFormat.Gltf)
-        {
-            GltfPlacementWriter.Write(result, stream);
-            return;
-        }
-
-        using FileStream source = File.OpenRead(headPath);
-        GltfPlacementWriter.Write(result, source, FilesBeside.Of(headPath), stream);
     }
 }

@@ -12,6 +12,26 @@ public static class GltfPlacementWriter
 {
     private const string RootName = "file_to_gltf";
 
+    /// <summary>Writes the placement with the meshes of the head's file: those of the file itself where it is glTF, else those of the scan.</summary>
+    /// <param name="result">The placement.</param>
+    /// <param name="openHead">Opens the head's file; only called where it is glTF.</param>
+    /// <param name="openBeside">Opens files that a .gltf refers to, by their path below its folder; null when there are none.</param>
+    /// <param name="output">Receives the GLB; stays open.</param>
+    /// <exception cref="MeshFormatException">The head's file can't be read any more.</exception>
+    public static void Write(PlacementResult result, Func<Stream> openHead, Func<string, Stream>? openBeside, Stream output)
+    {
+        ArgumentNullException.ThrowIfNull(result);
+        ArgumentNullException.ThrowIfNull(openHead);
+        if (result.Scan.Format != MeshFormat.Gltf)
+        {
+            Write(result, output);
+            return;
+        }
+
+        using Stream source = openHead();
+        Write(result, source, openBeside, output);
+    }
+
     /// <summary>Writes the placement with the meshes of a scan that didn't come as glTF.</summary>
     /// <param name="result">The placement.</param>
     /// <param name="output">Receives the GLB; stays open.</param>

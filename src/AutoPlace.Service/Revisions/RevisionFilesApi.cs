@@ -1,6 +1,5 @@
 using System.Text;
 using AutoPlace.Export;
-using AutoPlace.Import;
 using AutoPlace.Registration.Correcting;
 using AutoPlace.Service.Hosting;
 using AutoPlace.Service.Placements;
@@ -90,16 +89,7 @@ internal sealed class RevisionFiles(
     private byte[] Glb(PlacementResult result)
     {
         using var glb = new MemoryStream();
-        if (result.Scan.Format == MeshFormat.Gltf)
-        {
-            using FileStream source = store.Files.Open(result.Scan.Sha256);
-            GltfPlacementWriter.Write(result, source, null, glb);
-        }
-        else
-        {
-            GltfPlacementWriter.Write(result, glb);
-        }
-
+        GltfPlacementWriter.Write(result, () => store.Files.Open(result.Scan.Sha256), null, glb);
         return glb.ToArray();
     }
 
