@@ -37,7 +37,7 @@ public sealed class CorrectionFittingTests
 
     /// <summary>
     /// Whatever a person fixed is there on the changed head and back on the first one, with all that it says: to the last bit where
-    /// that didn't change, else within what the atlas point's way there and back leaves, twice a hundredth.
+    /// that didn't change, else within three hundredths, up to which a place whose lift fits counts as unchanged.
     /// </summary>
     [Fact]
     public void Corrections_come_back_from_a_changed_head_as_they_went() =>
@@ -59,11 +59,11 @@ public sealed class CorrectionFittingTests
                     Assert.Equal(now.Position ?? TemplateOwnHead.At(placed, was.Joint).Position, TemplateOwnHead.At(placed, was.Joint).Position);
                     bool stayed = fits.Single(fit => fit.Subject == was.Joint).Outcome == FitOutcome.AsItWas;
                     Assert.True(!stayed || (was == now && was == again), was.Joint);
-                    Assert.True(was.Position is null || Vector3d.Distance(was.Position.Value, again.Position!.Value) < 0.02, was.Joint);
+                    Assert.True(was.Position is null || Vector3d.Distance(was.Position.Value, again.Position!.Value) <= 0.03, was.Joint);
                 }
             },
             seed: "0N0XIzNsQ0O2",
-            iter: 60);
+            iter: 400);
 
     /// <summary>A mesh of another file and the same shape: the skin confirms what lies on it, the part what lies inside.</summary>
     [Fact]
