@@ -16,7 +16,7 @@ public sealed class DemoCorrectionTests
         foreach (TruthFile truth in DemoFolder.Truths.Values)
         {
             PlacementResult result = pipeline.Run(MeshReader.Read(truth.MeshPath), PlacementOptions.Default, TestContext.Current.CancellationToken);
-            counts.Add(CorrectionMeasurement.Correct(truth, result, []).Locks.Count);
+            counts.Add(CorrectionMeasurement.Correct(truth.Joints, truth.InterocularDistance, result, []).Locks.Count);
         }
 
         counts.Sort();

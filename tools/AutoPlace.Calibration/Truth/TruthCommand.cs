@@ -3,6 +3,7 @@ using System.Globalization;
 using AutoPlace.Geometry;
 using AutoPlace.Registration;
 using AutoPlace.Template;
+using AutoPlace.TemplateBuilder.Cast.Measuring;
 using AutoPlace.TrainingData;
 using AutoPlace.TrainingData.Morphable;
 using AutoPlace.TrainingData.Sampling;
@@ -28,6 +29,7 @@ internal sealed class TruthCommand : IDisposable
     private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
     private readonly ConcurrentBag<double> _skinErrors = [];
     private readonly ConcurrentBag<(string Joint, int Head, double Error)> _openedErrors = [];
+    private readonly ConcurrentBag<(int Before, IReadOnlyList<string> Locks)> _locks = [];
     private readonly ConcurrentBag<(double Closed, double Truth, double Placed)> _cutTeeth = [];
     private readonly ulong _seed;
     private readonly int _heads;
@@ -77,6 +79,7 @@ internal sealed class TruthCommand : IDisposable
                 Add("mean", head, Compare(joints, looked.Placement, looked.Frame));
                 CompareSkin(truth, looked);
                 CompareOpened(head, joints, looked);
+                CountLocks(joints, looked);
                 foreach ((string name, PreparedTemplate other) in others)
                 {
                     Add(name, head, Compare(joints, LatticeRegistration.Place(other, other.Head.Lattice, looked.Registration!).Placement, looked.Frame));
@@ -114,6 +117,10 @@ internal sealed class TruthCommand : IDisposable
             CultureInfo.InvariantCulture,
             $"edges of teeth that go through the skin: {100 * _cutTeeth.Average(c => c.Closed):0.00} % with the jaw as it is, open {100 * _cutTeeth.Average(c => c.Truth):0.00} % with the true joints, {100 * _cutTeeth.Average(c => c.Placed):0.00} % as placed; more than with the true ones by over 1 % on {_cutTeeth.Count(c => c.Placed > c.Truth + 0.01)}, fewer on {_cutTeeth.Count(c => c.Placed < c.Truth - 0.01)} of {_cutTeeth.Count} heads"));
 
+        double[] outOf = [.. _locks.Select(l => (double)l.Before).Order()], locks = [.. _locks.Select(l => (double)l.Locks.Count).Order()];
+        IEnumerable<string> often = _locks.SelectMany(l => l.Locks).GroupBy(name => name).OrderByDescending(g => g.Count()).ThenBy(g => g.Key, StringComparer.Ordinal)
+            .Take(10).Select(g => $"{g.Key} {g.Count()}");
+        Console.WriteLine($"joints of the mean's rig out of tolerance: median {Middle(outOf)}; locks, the worst first, until none is: median {Middle(locks)}, {locks[0]} to {locks[^1]}; most often {string.Join(", ", often)}");
         TruthError[] placed = [.. errors["mean"].Select(e => e.Error)];
         Console.WriteLine(string.Create(
             CultureInfo.InvariantCulture, $"radius90 of the mean's rig holds {100.0 * placed.Count(e => e.IsHeld) / placed.Length:0.0} % of its joints"));
@@ -142,6 +149,15 @@ internal sealed class TruthCommand : IDisposable
             Vector3d found = placed.Frame.ToFile(placed.Registration!.Warp.Apply(_model.Atlas[v]));
             _skinErrors.Add(Vector3d.Distance(found, head.Pose.Apply((Vector3d)head.Shape[v])) / unit);
         }
+    }
+
+    // How many joints a person puts where they belong, the worst first, until all are within their region's tolerance.
+    private void CountLocks(Rig joints, PlacementResult placed)
+    {
+        Dictionary<string, Vector3d> truth = joints.Joints.ToDictionary(j => j.Name, j => j.Position, StringComparer.Ordinal);
+        (int before, IReadOnlyList<string> locks) = CorrectionMeasurement.Correct(
+            truth, Vector3d.Distance(truth["eye_centre_left"], truth["eye_centre_right"]), placed, []);
+        _locks.Add((before, locks));
     }
 
     // Chin and incisors turned about the condyles as found, and about the true ones: how far apart they come to lie, and whether teeth come through lips.

@@ -40,7 +40,7 @@ internal static class CorrectionMeasurement
             try
             {
                 PlacementResult result = pipeline.Run(MeshReader.Read(truth.MeshPath), PlacementOptions.Default, CancellationToken.None);
-                (int before, IReadOnlyList<string> locks) = Correct(truth, result, times);
+                (int before, IReadOnlyList<string> locks) = Correct(truth.Joints, truth.InterocularDistance, result, times);
                 counts.Add((truth.Name, locks.Count));
                 LatticePlacement[] looked = [.. Orders(truth, result).Select(order => Looked(truth, result, order))];
                 double[] means = [MeanError(truth, result, result.Placement), .. looked.Select(placement => MeanError(truth, result, placement))];
@@ -82,14 +82,16 @@ internal static class CorrectionMeasurement
     }
 
     /// <summary>Corrects a placement until every joint is within its tolerance.</summary>
-    /// <param name="truth">The truth.</param>
+    /// <param name="truth">True positions by name, in the file's coordinates; joints without one stay.</param>
+    /// <param name="interocularDistance">True distance between the eyes' centres, in the file's unit.</param>
     /// <param name="result">The placement.</param>
     /// <param name="times">Receives the milliseconds of every solution.</param>
     /// <returns>How many joints were out of tolerance at first, and those that were locked, in sequence.</returns>
-    public static (int Before, IReadOnlyList<string> Locks) Correct(TruthFile truth, PlacementResult result, List<double> times)
+    public static (int Before, IReadOnlyList<string> Locks) Correct(
+        IReadOnlyDictionary<string, Vector3d> truth, double interocularDistance, PlacementResult result, List<double> times)
     {
-        double scale = result.Frame.InterocularDistance / truth.InterocularDistance;
-        Dictionary<string, (Vector3d At, Vector3d Normal)> goals = truth.Joints.ToDictionary(joint => joint.Key, joint =>
+        double scale = result.Frame.InterocularDistance / interocularDistance;
+        Dictionary<string, (Vector3d At, Vector3d Normal)> goals = truth.ToDictionary(joint => joint.Key, joint =>
         {
             Vector3d at = result.Frame.ToHead(joint.Value);
             return (at, RegionalTolerance.NormalAt(result.Skin, at));
