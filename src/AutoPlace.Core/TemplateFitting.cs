@@ -39,9 +39,8 @@ public static class TemplateFitting
         ArgumentNullException.ThrowIfNull(rig);
         HeadRegistration found = result.Registration ?? throw new ArgumentException("The head was carried over, not looked at.", nameof(result));
         HeadFrame frame = result.Frame;
-        var atlas = new PreparedTemplate(result.Template);
-        var toAtlas = new HeadToAtlas(atlas, found.Controls, found.Warp);
-        FittedHead head = Describe(atlas, found, toAtlas);
+        var toAtlas = new HeadToAtlas(found.Mouth.Atlas, found.Controls, found.Warp);
+        FittedHead head = Describe(found, toAtlas);
         rig = RigAlignment.Align(rig, point => head.Skin(frame.ToHead(point)).Lift, frame.InterocularDistance);
         IReadOnlyList<RigJoint> joints = [.. rig.Joints.Select(joint => joint with
         {
@@ -96,11 +95,11 @@ public static class TemplateFitting
         }
     }
 
-    private static FittedHead Describe(PreparedTemplate atlas, HeadRegistration found, HeadToAtlas toAtlas) => new()
+    private static FittedHead Describe(HeadRegistration found, HeadToAtlas toAtlas) => new()
     {
-        Atlas = atlas.Head,
+        Atlas = found.Mouth.Atlas.Head,
         ToAtlas = toAtlas.Apply,
-        MouthToAtlas = found.Mouth.Of(atlas).Where(part => part.Value.State == JointState.Modelled)
+        MouthToAtlas = found.Mouth.Of(found.Mouth.Atlas).Where(part => part.Value.State == JointState.Modelled)
             .ToDictionary(part => part.Key, part => part.Value.Similarity.Inverse()),
         EyeLeft = new FittedEye(found.Evidence.EyeballLeft.Centre, found.Evidence.EyeballLeft.Radius),
         EyeRight = new FittedEye(found.Evidence.EyeballRight.Centre, found.Evidence.EyeballRight.Radius),

@@ -57,5 +57,5 @@ public sealed class HeadToAtlas
     // Where the mouth is open, the map starts from lips drawn apart: a point belongs to the one that it lies at there.
     private Vector3d Together(Vector3d apart) => _apart is null
         ? apart
-        : apart - (_toHead.Apart(apart, _atlas.Lips.At(_atlas.Skin, _apart.ClosestPoint((Vector3)apart).Point)) - apart);
+        : _toHead.Apart(apart, -_atlas.Lips.At(_atlas.Skin, _apart.ClosestPoint((Vector3)apart).Point));
 }

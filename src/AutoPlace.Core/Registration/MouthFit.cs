@@ -6,7 +6,6 @@ namespace AutoPlace.Registration;
 /// <summary>From a template to the teeth and the tongue of a head: by their own surfaces where both have them, else by the face around the mouth.</summary>
 public sealed class MouthFit
 {
-    private readonly PreparedTemplate _atlas;
     private readonly HeadEvidence _evidence;
     private readonly Lazy<IReadOnlyDictionary<Ride, SimilarityTransform>> _found;
 
@@ -15,9 +14,12 @@ public sealed class MouthFit
     /// <param name="evidence">What is known of the head.</param>
     internal MouthFit(PreparedTemplate atlas, HeadEvidence evidence)
     {
-        (_atlas, _evidence) = (atlas, evidence);
+        (Atlas, _evidence) = (atlas, evidence);
         _found = new(() => atlas.MouthParts.Find(evidence.OtherPieces, Starts(atlas).For));
     }
+
+    /// <summary>The template that was shaped after the atlas.</summary>
+    internal PreparedTemplate Atlas { get; }
 
     /// <summary>Ways to ride that have a part in the mouth.</summary>
     internal static IReadOnlyList<Ride> Rides { get; } = [Ride.TeethUpper, Ride.TeethLower, Ride.Tongue];
@@ -35,15 +37,15 @@ public sealed class MouthFit
 
     // How the face around an open mouth lies to its teeth doesn't hold in a closed one: the way goes through the atlas, whose mouth is closed.
     private SimilarityTransform ByFace(PreparedTemplate template, MouthStarts starts, Ride ride) =>
-        template.Embedding is not null && template.MouthOn(_atlas) is { IsOpen: true } mouth
+        template.Embedding is not null && template.MouthOn(Atlas) is { IsOpen: true } mouth
         && mouth.FromAtlas.TryGetValue(ride, out SimilarityTransform? onTemplate)
-            ? onTemplate.Inverse().Then(Starts(_atlas).ByFace(ride))
+            ? onTemplate.Inverse().Then(Starts(Atlas).ByFace(ride))
             : starts.ByFace(ride);
 
     // A template's own teeth are more like those of the head than the atlas's, by which both are known nearly.
     private Dictionary<Ride, SimilarityTransform> OfOwn(PreparedTemplate template, MouthStarts starts)
     {
-        FoundMouth mouth = template.MouthOn(_atlas);
+        FoundMouth mouth = template.MouthOn(Atlas);
         var nearly = new Dictionary<Ride, SimilarityTransform>();
         foreach ((Ride ride, SimilarityTransform onTemplate) in mouth.FromAtlas)
         {
