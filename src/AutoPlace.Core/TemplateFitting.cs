@@ -54,6 +54,8 @@ public static class TemplateFitting
         LatticeRules.CheckCount(rig.Source, joints.Count(joint => joint.IsJoint));
         JointLattice lattice = RigFitting.Fit(
             joints, [.. joints.Select(joint => FileCoordinates.RotationToFile(joint.Rotation, frame))], plane, head);
+        var mirrored = new MirroredReading([.. lattice.Joints.Where(joint => joint is { Ride: Ride.Skin, SkinPoint: not null })
+            .Select(joint => (joint, toAtlas.Apply(plane.Back(joint.SkinPoint!.Value))))]);
         var template = new TemplateHead
         {
             Name = name,
@@ -61,7 +63,7 @@ public static class TemplateFitting
             Sha256 = string.Empty,
             Mesh = result.Scan.Mesh.WithPositions([.. frame.ToHead(result.Scan.Mesh.Positions).Select(p => (Vector3)plane.Along(p))]),
             FaceParts = FaceParts(result.Scan, result.HeadMesh, found.Evidence),
-            AtlasPositions = AtlasPositions(result, toAtlas),
+            AtlasPositions = AtlasPositions(result, point => mirrored.Apply(toAtlas.Apply(point))),
             Landmarks = Landmarks(found.Evidence, plane),
             EyeballRadius = (found.Evidence.EyeballLeft.Radius + found.Evidence.EyeballRight.Radius) / 2,
             Lattice = lattice,
@@ -128,11 +130,11 @@ public static class TemplateFitting
         return landmarks;
     }
 
-    private static Vector3[] AtlasPositions(PlacementResult result, HeadToAtlas toAtlas)
+    private static Vector3[] AtlasPositions(PlacementResult result, Func<Vector3d, Vector3d> toAtlas)
     {
         var atlas = new Vector3[result.Scan.Mesh.VertexCount];
         Vector3[] head = result.Frame.ToHead(result.Scan.Mesh.Positions);
-        Parallel.For(0, atlas.Length, v => atlas[v] = (Vector3)toAtlas.Apply(head[v]));
+        Parallel.For(0, atlas.Length, v => atlas[v] = (Vector3)toAtlas(head[v]));
         return atlas;
     }
 

@@ -53,6 +53,9 @@ internal sealed record RigPlane(Vector3d Normal, double Offset)
         return p + once + (Vector3d.Cross(axis, once) / (1 + Normal.X)) - (Vector3d.UnitX * Offset);
     }
 
+    /// <summary>The position that <see cref="Along"/> takes to a given one.</summary>
+    public Vector3d Back(Vector3d along) => Turn.ToMatrix().Transposed() * (along + (Vector3d.UnitX * Offset));
+
     /// <summary>How that turns directions.</summary>
     public Rotation3d Turn => Rotation3d.FromMatrix(Matrix3d.FromColumns(Turned(Vector3d.UnitX), Turned(Vector3d.UnitY), Turned(Vector3d.UnitZ)));
 

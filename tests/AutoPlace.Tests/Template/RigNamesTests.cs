@@ -75,6 +75,7 @@ public sealed class RigNamesTests
         Assert.InRange(Vector3d.Distance(plane.Normal, normal), 0, 1e-9);
         Assert.Equal(0, plane.Along(at[10]).X, 1e-9);
         Assert.Equal(-plane.Along(at[0]).X, plane.Along(at[5]).X, 1e-9);
+        Assert.All(at, p => Assert.InRange(Vector3d.Distance(plane.Back(plane.Along(p)), p), 0, 1e-12));
 
         Vector3d Image(Vector3d p) => p - (normal * (2 * (Vector3d.Dot(p, normal) - Offset)));
     }
