@@ -31,6 +31,9 @@ internal static class MotionCheck
 
     private const double JawDegrees = 20, GazeDegrees = 30;
 
+    /// <summary>Fewer joints are no row of a lid or lip.</summary>
+    private const int FewestOfRow = 3;
+
     /// <summary>Steps in which a lid is closed.</summary>
     private const int LidSteps = 8;
 
@@ -61,7 +64,7 @@ internal static class MotionCheck
 
     private static IEnumerable<Finding> ClosedLids(CheckedHead head, string side)
     {
-        if (Lid.Find(head, "upper", side) is not { } upper || Lid.Find(head, "lower", side) is not { } lower)
+        if (Lid.Find(head, side == "left" ? Ride.EyeballLeft : Ride.EyeballRight) is not var (upper, lower))
         {
             yield break;
         }
@@ -115,13 +118,8 @@ internal static class MotionCheck
             }
         }
 
-        foreach ((JointPlacement above, JointPlacement below) in Pairs(head, "lip_upper_contact", "lip_lower_contact"))
+        foreach ((JointPlacement above, JointPlacement below) in PartingLips(head, carried))
         {
-            if (carried.Contains(above.Joint.Name) == carried.Contains(below.Joint.Name))
-            {
-                continue;
-            }
-
             double own = Vector3d.Distance(ownOpening.Apply(below.Joint.Position), above.Joint.Position) * below.LocalSize;
             double ratio = Vector3d.Distance(opening.Apply(below.Position), above.Position) / own;
             if (own > OpensInTemplate && ratio < Opening.Value)
@@ -160,15 +158,30 @@ internal static class MotionCheck
         return below;
     }
 
-    // The joints of two rows that face each other.
-    private static IEnumerable<(JointPlacement Above, JointPlacement Below)> Pairs(CheckedHead head, string upper, string lower)
+    // Of the rows of lips that stay with the skull and of those that the jaw carries the two nearest to each other: each joint
+    // of the upper one with its nearest in the lower one. All in the template, whatever the rows are called.
+    private static IEnumerable<(JointPlacement Above, JointPlacement Below)> PartingLips(CheckedHead head, HashSet<string> carried)
     {
-        JointPlacement[] above = Row(head, upper), below = Row(head, lower);
-        return above.Length == below.Length ? above.Zip(below) : [];
+        JointPlacement[][] rows = [.. RowsOf(head, "lip")];
+        return (from above in rows
+                where !IsCarried(Middle(above))
+                from below in rows
+                where IsCarried(Middle(below))
+                let pairs = above.Where(joint => !IsCarried(joint)).Select(joint => (Above: joint, Below: NearestTo(joint.Joint.Position, below, j => j.Joint.Position))).ToArray()
+                orderby pairs.Average(pair => Vector3d.Distance(pair.Above.Joint.Position, pair.Below.Joint.Position))
+                select pairs.Where(pair => IsCarried(pair.Below))).FirstOrDefault() ?? [];
+
+        bool IsCarried(JointPlacement joint) => carried.Contains(joint.Joint.Name);
     }
 
-    private static JointPlacement[] Row(CheckedHead head, string name) =>
-        head.Placement.Rows.FirstOrDefault(row => row.Name == name) is { } row ? head.JointsOf(row) : [];
+    // Rows on the skin of a region.
+    private static IEnumerable<JointPlacement[]> RowsOf(CheckedHead head, string region) => head.Placement.Rows.Select(head.JointsOf)
+        .Where(row => row.Length >= FewestOfRow && Middle(row).Joint is { Ride: Ride.Skin } joint && joint.Region == region);
+
+    private static JointPlacement Middle(JointPlacement[] row) => row[row.Length / 2];
+
+    private static JointPlacement NearestTo(Vector3d place, JointPlacement[] row, Func<JointPlacement, Vector3d> at) =>
+        row.MinBy(joint => Vector3d.Distance(at(joint), place))!;
 
     private static string Text(FormattableString text) => text.ToString(CultureInfo.InvariantCulture);
 
@@ -190,43 +203,62 @@ internal static class MotionCheck
         }
     }
 
-    /// <summary>A lid: its margin, which turns with a parent until its middle is where lids meet; on this head and on the template.</summary>
-    private sealed record Lid(JointPlacement[] Margin, string Parent, Turn Closing, Turn OwnClosing)
+    /// <summary>A lid: its margin, of which each joint turns with its parent, which rides on the eyeball, until its middle is where lids meet; by how much, radians, on this head and on the template.</summary>
+    private sealed record Lid(CheckedHead Head, Ride Ball, JointPlacement[] Margin, double Closing, double OwnClosing)
     {
-        public static Lid? Find(CheckedHead head, string lid, string side)
+        /// <summary>Both lids of an eye: of the rows that turn about it the two next to each other above and below its centre, seen from the front, in the template.</summary>
+        public static (Lid Upper, Lid Lower)? Find(CheckedHead head, Ride ball)
         {
-            JointPlacement[] margin = Row(head, $"lid_{lid}_margin_{side}");
-            JointPlacement[] other = Row(head, $"lid_{(lid == "upper" ? "lower" : "upper")}_margin_{side}");
-            if (margin.Length < 3 || other.Length != margin.Length || margin[margin.Length / 2].Joint.Parent is not { } parent || head.Joint(parent) is not { } centre)
-            {
-                return null;
-            }
-
-            JointPlacement middle = margin[margin.Length / 2], opposite = other[other.Length / 2];
-            JointPlacement? line = Row(head, $"lid_closing_{side}") is { Length: > 0 } closing ? closing[closing.Length / 2] : null;
-            return new Lid(
-                margin,
-                parent,
-                Turn.Between(middle.Position, line?.Position ?? ((middle.Position + opposite.Position) / 2), centre.Position),
-                Turn.Between(middle.Joint.Position, line?.Joint.Position ?? ((middle.Joint.Position + opposite.Joint.Position) / 2), centre.Joint.Position));
+            (JointPlacement[] Row, double Height)[] rows = [.. from row in RowsOf(head, "eyelid")
+                                                               let pivot = Pivot(head, ball, Middle(row))
+                                                               where pivot is not null
+                                                               select (row, Middle(row).Joint.Position.Y - pivot.Joint.Position.Y)];
+            JointPlacement[]? upper = rows.Where(row => row.Height > 0).OrderBy(row => row.Height).FirstOrDefault().Row;
+            JointPlacement[]? lower = rows.Where(row => row.Height < 0).OrderByDescending(row => row.Height).FirstOrDefault().Row;
+            return upper is null || lower is null ? null : (Of(head, ball, upper, lower), Of(head, ball, lower, upper));
         }
 
         /// <summary>How much nearer than at rest a joint of the margin comes to a point on its way.</summary>
-        public (JointPlacement Joint, double Dip) DeepestDip(Vector3d ball) => Margin.Where(Carries)
+        public (JointPlacement Joint, double Dip) DeepestDip(Vector3d ball) => Margin.Where(Turns)
             .SelectMany(joint => Enumerable.Range(1, LidSteps).Select(step =>
-                (joint, Vector3d.Distance(joint.Position, ball)
-                    - Vector3d.Distance((Closing with { Radians = Closing.Radians * step / LidSteps }).Apply(joint.Position), ball))))
+                (joint, Vector3d.Distance(joint.Position, ball) - Vector3d.Distance(Closed(joint, (double)step / LidSteps), ball))))
             .MaxBy(dip => dip.Item2);
 
         /// <summary>Where closed lids stay farthest apart, beyond what those of the template do.</summary>
-        public static (string Joint, double Gap) WidestGap(Lid upper, Lid lower) => upper.Margin.Zip(lower.Margin)
-            .Where(pair => upper.Carries(pair.First) && lower.Carries(pair.Second))
-            .Select(pair => (pair.First.Joint.Name, Gap:
-                Vector3d.Distance(upper.Closing.Apply(pair.First.Position), lower.Closing.Apply(pair.Second.Position))
-                - (Vector3d.Distance(upper.OwnClosing.Apply(pair.First.Joint.Position), lower.OwnClosing.Apply(pair.Second.Joint.Position)) * pair.First.LocalSize)))
-            .MaxBy(pair => pair.Gap);
+        public static (string Joint, double Gap) WidestGap(Lid upper, Lid lower)
+        {
+            JointPlacement[] below = [.. lower.Margin.Where(lower.Turns)];
+            return upper.Margin.Where(upper.Turns)
+                .Select(joint => (Joint: joint, Partner: NearestTo(upper.ClosedInTemplate(joint), below, lower.ClosedInTemplate)))
+                .Select(pair => (pair.Joint.Joint.Name, Gap: Vector3d.Distance(upper.Closed(pair.Joint, 1), lower.Closed(pair.Partner, 1))
+                    - (Vector3d.Distance(upper.ClosedInTemplate(pair.Joint), lower.ClosedInTemplate(pair.Partner)) * pair.Joint.LocalSize)))
+                .MaxBy(pair => pair.Gap);
+        }
 
-        // The canthi stay.
-        private bool Carries(JointPlacement joint) => joint.Joint.Parent == Parent;
+        private static Lid Of(CheckedHead head, Ride ball, JointPlacement[] margin, JointPlacement[] other)
+        {
+            (JointPlacement middle, JointPlacement opposite) = (Middle(margin), Middle(other));
+            JointPlacement pivot = Pivot(head, ball, middle)!;
+
+            // A row inside the head from corner to corner says where lids meet, else they do half-way.
+            JointPlacement[]? line = head.Placement.Rows.Select(head.JointsOf).FirstOrDefault(row => row.Length >= FewestOfRow
+                && Middle(row).Joint is { Ride: Ride.Inner, Region: "eyelid" } joint && Math.Sign(joint.Position.X) == Math.Sign(pivot.Joint.Position.X));
+            return new Lid(
+                head,
+                ball,
+                margin,
+                Turn.Between(middle.Position, line is null ? (middle.Position + opposite.Position) / 2 : Middle(line).Position, pivot.Position).Radians,
+                Turn.Between(middle.Joint.Position, line is null ? (middle.Joint.Position + opposite.Joint.Position) / 2 : Middle(line).Joint.Position, pivot.Joint.Position).Radians);
+        }
+
+        // What a joint of a lid turns about; the canthi stay.
+        private static JointPlacement? Pivot(CheckedHead head, Ride ball, JointPlacement joint) =>
+            joint.Joint.Parent is { } parent && head.Joint(parent) is { } pivot && pivot.Joint.Ride == ball ? pivot : null;
+
+        private bool Turns(JointPlacement joint) => Pivot(Head, Ball, joint) is not null;
+
+        private Vector3d Closed(JointPlacement joint, double share) => new Turn(Pivot(Head, Ball, joint)!.Position, Closing * share).Apply(joint.Position);
+
+        private Vector3d ClosedInTemplate(JointPlacement joint) => new Turn(Pivot(Head, Ball, joint)!.Joint.Position, OwnClosing).Apply(joint.Joint.Position);
     }
 }

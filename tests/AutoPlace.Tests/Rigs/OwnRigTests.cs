@@ -146,6 +146,48 @@ public sealed class OwnRigTests(RigHeads heads) : IClassFixture<RigHeads>
         static string Built(string name) => string.Concat(name.Reverse());
     }
 
+    /// <summary>
+    /// Closing lids and parting lips of a rig whose names tell nothing of the built-in one's, each joint of a lid on a pivot of its
+    /// own or all on one: as fitted nothing is said of them, and what is put elsewhere is found.
+    /// </summary>
+    [Theory]
+    [InlineData(false)]
+    [InlineData(true)]
+    public void Lids_and_lips_of_an_own_rig_are_judged_in_motion(bool ownPivots)
+    {
+        TruthFile truth = RigHeads.Truth("maren");
+        List<RigJoint> rig = DemoRig.Of(truth);
+        if (ownPivots)
+        {
+            rig = [.. rig.SelectMany(joint => joint.Name.StartsWith("lid_", StringComparison.Ordinal) && joint.Name.Contains("margin", StringComparison.Ordinal)
+                ? (RigJoint[])[rig.Single(parent => parent.Name == joint.Parent) with { Name = $"{joint.Name}_turn" }, joint with { Parent = $"{joint.Name}_turn" }] : [joint])];
+        }
+
+        TemplateHead template = heads.Template("maren", rig.Renamed(Coined));
+        PlacementResult own = heads.Run(MeshReader.Read(truth.MeshPath), PlacementOptions.Default with { Template = template });
+
+        Assert.Empty(Found(_ => Vector3d.Zero));
+        Assert.Equal(("lid-closing", Coined("lid_upper_margin_2_left")), One(joint => joint == Coined("lid_upper_margin_2_left") ? Vector3d.UnitY * 0.15 : Vector3d.Zero));
+        Assert.Equal(("jaw-opening", Coined("lip_lower_contact_1_left")), One(joint => joint == Coined("lip_lower_contact_1_left") ? Shut() : Vector3d.Zero));
+
+        (string, string) One(Func<string, Vector3d> off) => Found(off) is [var only] ? (only.Check, only.Subject) : ("several", string.Join(", ", Found(off).Select(f => f.Message)));
+
+        Finding[] Found(Func<string, Vector3d> off) => [.. MotionCheck.Run(new CheckedHead(
+            new LatticePlacement([.. own.Placement.Joints.Select(joint => joint with { Position = joint.Position + off(joint.Joint.Name) })], own.Placement.Rows, own.Placement.Columns),
+            own.HeadMesh, own.Skin, own.Landmarks))];
+
+        // Back by what the hinge does to it, so that the open mouth is shut there.
+        Vector3d Shut()
+        {
+            Vector3d hinge = At("jaw_hinge"), upper = At("lip_upper_contact_1_left") - hinge;
+            (double sin, double cos) = Math.SinCos(double.DegreesToRadians(-20));
+            return hinge + new Vector3d(upper.X, (upper.Y * cos) - (upper.Z * sin), (upper.Y * sin) + (upper.Z * cos)) - At("lip_lower_contact_1_left");
+        }
+
+        Vector3d At(string joint) => own.Placement.Joints.Single(placed => placed.Joint.Name == Coined(joint)).Position;
+        static string Coined(string name) => $"puppet:{name.Replace("lid_", "shutter_", StringComparison.Ordinal).Replace("lip_", "rim_", StringComparison.Ordinal).Replace("margin", "edge", StringComparison.Ordinal)}";
+    }
+
     [Fact]
     public void Ten_joints_are_enough_and_six_hundred_not_too_many()
     {

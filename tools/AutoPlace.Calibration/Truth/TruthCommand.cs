@@ -28,7 +28,7 @@ internal sealed class TruthCommand : IDisposable
     private readonly TruthRig _rig;
     private readonly PlacementPipeline _pipeline = PlacementPipeline.Open();
     private readonly ConcurrentBag<double> _skinErrors = [];
-    private readonly ConcurrentBag<(string Joint, int Head, double Error)> _openedErrors = [];
+    private readonly ConcurrentBag<(string Joint, int Head, double Error, double OffPath)> _openedErrors = [];
     private readonly ConcurrentBag<(int Before, IReadOnlyList<string> Locks)> _locks = [];
     private readonly ConcurrentBag<(double Closed, double Truth, double Placed)> _cutTeeth = [];
     private readonly ulong _seed;
@@ -105,12 +105,12 @@ internal sealed class TruthCommand : IDisposable
             $"skin of face and ears as the map from the atlas has it, {skin.Length} points: median {Middle(skin):0.00}, mean {skin.Average():0.00}, 95 % {Upper(skin):0.00}"));
         foreach (var joint in _openedErrors.GroupBy(e => e.Joint).OrderBy(g => g.Key, StringComparer.Ordinal))
         {
-            double[] opened = [.. joint.OrderBy(e => e.Head).Select(e => e.Error)];
+            double[] opened = [.. joint.OrderBy(e => e.Head).Select(e => e.Error)], offPath = [.. joint.Select(e => e.OffPath).Order()];
             (double Low, double High)[] between = HeadBootstrap.Intervals(opened, drawn => [Middle([.. drawn.Order()]), Upper([.. drawn.Order()])]);
             Array.Sort(opened);
             Console.WriteLine(string.Create(
                 CultureInfo.InvariantCulture,
-                $"{joint.Key} with the jaw open by {JawDegrees:0} degrees, % of the face's height: median {Middle(opened):0.00} ({between[0].Low:0.00} to {between[0].High:0.00}), 95 % {Upper(opened):0.00} ({between[1].Low:0.00} to {between[1].High:0.00}), within 3 % on {opened.Count(e => e <= 3)} of {opened.Length} heads"));
+                $"{joint.Key} with the jaw open by {JawDegrees:0} degrees, % of the face's height: median {Middle(opened):0.00} ({between[0].Low:0.00} to {between[0].High:0.00}), 95 % {Upper(opened):0.00} ({between[1].Low:0.00} to {between[1].High:0.00}), within 3 % on {opened.Count(e => e <= 3)} of {opened.Length} heads; off the true path median {Middle(offPath):0.00}, 95 % {Upper(offPath):0.00}, within 3 % on {offPath.Count(e => e <= 3)}"));
         }
 
         Console.WriteLine(string.Create(
@@ -168,7 +168,8 @@ internal sealed class TruthCommand : IDisposable
         double height = Vector3d.Distance(truth["sellion"], truth["menton"]) / 100;
         foreach (string joint in (ReadOnlySpan<string>)["menton", "incisor_lower"])
         {
-            _openedErrors.Add((joint, head, Vector3d.Distance(Opened(found, found[joint]), Opened(truth, truth[joint])) / height));
+            Vector3d opened = Opened(found, found[joint]);
+            _openedErrors.Add((joint, head, Vector3d.Distance(opened, Opened(truth, truth[joint])) / height, OffPath(truth, truth[joint], opened) / height));
         }
 
         var mouth = new OpenedMouth(placed, TruthHead.Teeth, _rig.Below("jaw_hinge"));
@@ -178,10 +179,26 @@ internal sealed class TruthCommand : IDisposable
     // Turned to the subject's left about the line through both condyles (Rodrigues' formula): the front goes down.
     private static Vector3d Opened(Dictionary<string, Vector3d> joints, Vector3d point)
     {
-        Vector3d hinge = joints["jaw_hinge"], axis = (joints["condyle_left"] - joints["condyle_right"]).Normalized(), arm = point - hinge;
+        Vector3d hinge = joints["jaw_hinge"], axis = Axis(joints), arm = point - hinge;
         (double sine, double cosine) = Math.SinCos(double.DegreesToRadians(JawDegrees));
         return hinge + (arm * cosine) + (Vector3d.Cross(axis, arm) * sine) + (axis * (Vector3d.Dot(axis, arm) * (1 - cosine)));
     }
+
+    // How far a place is from the circle that a point of the jaw moves on, wherever on it: a chin's point that lies elsewhere under the chin may be on it.
+    private static double OffPath(Dictionary<string, Vector3d> joints, Vector3d point, Vector3d place)
+    {
+        (double along, double radius) = About(point);
+        (double placeAlong, double placeRadius) = About(place);
+        return double.Hypot(placeAlong - along, placeRadius - radius);
+
+        (double Along, double Radius) About(Vector3d p)
+        {
+            Vector3d axis = Axis(joints), arm = p - joints["jaw_hinge"];
+            return (Vector3d.Dot(arm, axis), Vector3d.Cross(arm, axis).Length);
+        }
+    }
+
+    private static Vector3d Axis(Dictionary<string, Vector3d> joints) => (joints["condyle_left"] - joints["condyle_right"]).Normalized();
 
     private IEnumerable<TruthError> Compare(Rig truth, LatticePlacement placement, Conditioning.HeadFrame frame)
     {
