@@ -27,6 +27,9 @@ public static class TemplateFitting
     /// <summary>So many joints, or half of a smaller rig, are on the head, or the rig isn't: the others may be a body's.</summary>
     private const int FewestOnHead = 10;
 
+    /// <summary>Between the quarters of the joints on the skin that lie lowest and highest over it, interocular distances, from which on a person is asked (own choice: 1.6 mm on an adult).</summary>
+    private const double MostUneven = 0.025;
+
     /// <summary>Makes a template.</summary>
     /// <param name="name">Name of the template.</param>
     /// <param name="result">The built-in lattice placed on the head by looking.</param>
@@ -54,6 +57,11 @@ public static class TemplateFitting
         LatticeRules.CheckCount(rig.Source, joints.Count(joint => joint.IsJoint));
         JointLattice lattice = RigFitting.Fit(
             joints, [.. joints.Select(joint => FileCoordinates.RotationToFile(joint.Rotation, frame))], plane, head);
+        if (UnevenLift(lattice) is { } uneven)
+        {
+            notes.Add(uneven);
+        }
+
         var mirrored = new MirroredReading([.. lattice.Joints.Where(joint => joint is { Ride: Ride.Skin, SkinPoint: not null })
             .Select(joint => (joint, toAtlas.Apply(plane.Back(joint.SkinPoint!.Value))))]);
         var template = new TemplateHead
@@ -95,6 +103,20 @@ public static class TemplateFitting
                     CultureInfo.InvariantCulture,
                     $"lies {far.Position.Length:0.#} interocular distances from the eyes of the head, too far for a face rig ({MostDistance})"));
         }
+    }
+
+    // Joints under the skin on purpose are so by about the same; those of another head are over it here and under it there.
+    private static string? UnevenLift(JointLattice lattice)
+    {
+        double[] lifts = [.. lattice.Joints.Where(joint => joint.Ride == Ride.Skin).Select(joint => joint.Lift).Order()];
+        if (lifts.Length < FewestOnHead || lifts[lifts.Length * 3 / 4] - lifts[lifts.Length / 4] <= MostUneven)
+        {
+            return null;
+        }
+
+        return string.Create(
+            CultureInfo.InvariantCulture,
+            $"a quarter of the joints on the skin lie {100 * lifts[lifts.Length / 4]:0.0} % of the interocular distance from it or lower, a quarter {100 * lifts[lifts.Length * 3 / 4]:0.0} % or higher: was the rig fitted to this version of this head?");
     }
 
     private static FittedHead Describe(HeadRegistration found, HeadToAtlas toAtlas) => new()

@@ -188,6 +188,31 @@ public sealed class OwnRigTests(RigHeads heads) : IClassFixture<RigHeads>
         static string Coined(string name) => $"puppet:{name.Replace("lid_", "shutter_", StringComparison.Ordinal).Replace("lip_", "rim_", StringComparison.Ordinal).Replace("margin", "edge", StringComparison.Ordinal)}";
     }
 
+    /// <summary>A rig that lies where another head of the same size would be is told from the head's own, on the skin or as far under it everywhere.</summary>
+    [Theory]
+    [InlineData("maren", "maren", 0, false)]
+    [InlineData("maren", "maren", -0.03, false)]
+    [InlineData("maren", "tibb", 0, true)]
+    [InlineData("tibb", "senna", 0, true)]
+    public void Rig_of_another_head_is_asked_about(string rigOf, string onto, double lift, bool isAsked)
+    {
+        (TruthFile from, TruthFile to) = (RigHeads.Truth(rigOf), RigHeads.Truth(onto));
+        PlacementResult looked = heads.Look(onto);
+        RigJoint[] rig = [.. DemoRig.Of(from).Select(joint => joint with { Position = Moved(joint.Position) })];
+
+        IReadOnlyList<string> notes = TemplateFitting.Fit("rig", looked, new Rig("rig", rig, [])).Notes;
+
+        Assert.Equal(isAsked, notes.Any(note => note.Contains("fitted to this version of this head", StringComparison.Ordinal)));
+
+        Vector3d Moved(Vector3d p)
+        {
+            Vector3d off = p - from.Origin;
+            Vector3d at = to.Origin + (((to.Left * Vector3d.Dot(off, from.Left)) + (to.Up * Vector3d.Dot(off, from.Up)) + (Vector3d.Cross(to.Left, to.Up) * Vector3d.Dot(off, Vector3d.Cross(from.Left, from.Up)))) * (to.InterocularDistance / from.InterocularDistance));
+            SkinPlace place = looked.Registration!.Evidence.Skin.Nearest(looked.Frame.ToHead(at), double.PositiveInfinity)!.Value;
+            return Vector3d.Distance(place.Position, looked.Frame.ToHead(at)) < 0.05 ? at + (looked.Frame.DirectionToFile(place.Normal) * (lift * to.InterocularDistance)) : at;
+        }
+    }
+
     [Fact]
     public void Ten_joints_are_enough_and_six_hundred_not_too_many()
     {
