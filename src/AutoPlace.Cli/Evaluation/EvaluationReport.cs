@@ -44,7 +44,7 @@ internal sealed class EvaluationReport
         GroupSummary[] groups = [.. ByGroup()];
         foreach (GroupSummary group in groups)
         {
-            output.WriteLine(Row(group.Name, "", Cells(group.Errors), Invariant($"{group.Required.Median:F1}")));
+            output.WriteLine(Row(group.Name, "", Cells(group.Errors), Cell(group.Required.Median)));
         }
 
         output.WriteLine();
@@ -123,17 +123,20 @@ internal sealed class EvaluationReport
     private static string[] Cells(ErrorSummary e) =>
     [
         Invariant($"{e.Count}"),
-        Invariant($"{e.Median:F1}"),
-        Invariant($"{e.Mean:F1}"),
-        Invariant($"{100 * e.ShareUnder5:F0}"),
-        Invariant($"{100 * e.ShareUnder10:F0}"),
-        Invariant($"{e.Max:F1}"),
+        Cell(e.Median),
+        Cell(e.Mean),
+        Cell(100 * e.ShareUnder5, "F0"),
+        Cell(100 * e.ShareUnder10, "F0"),
+        Cell(e.Max),
     ];
+
+    // Without labels there are no figures.
+    private static string Cell(double value, string format = "F1") => double.IsNaN(value) ? "-" : value.ToString(format, CultureInfo.InvariantCulture);
 
     private static string Between((double Low, double High) interval, double factor = 1)
     {
         string format = factor == 1 ? "F1" : "F0";
-        return $"{(factor * interval.Low).ToString(format, CultureInfo.InvariantCulture)} to {(factor * interval.High).ToString(format, CultureInfo.InvariantCulture)}";
+        return $"{Cell(factor * interval.Low, format)} to {Cell(factor * interval.High, format)}";
     }
 
     private static string Row(string name, string group, string[] cells, string last, int width = 8)

@@ -95,6 +95,18 @@ public sealed class EvaluateCommandTests : IDisposable
         Assert.Contains("30.0", table.Split('\n').Single(l => l.StartsWith("b ", StringComparison.Ordinal)), StringComparison.Ordinal);
     }
 
+    /// <summary>A head none of whose labels is required, so that there is no median of these.</summary>
+    [Fact]
+    public void Figures_that_nothing_was_labelled_for_are_dashes()
+    {
+        AddHead("a", "scan", ["tragion_left"], Vector3d.Zero);
+
+        Assert.Equal(0, Run("evaluate", _folder));
+
+        Assert.DoesNotContain("NaN", _output.ToString(), StringComparison.Ordinal);
+        Assert.EndsWith(" -", _output.ToString().Split('\n').Last(l => l.StartsWith("scan ", StringComparison.Ordinal)), StringComparison.Ordinal);
+    }
+
     [Fact]
     public void Pictures_are_written_for_each_head()
     {
