@@ -12,7 +12,7 @@ internal sealed record FoundMouth(IReadOnlyDictionary<Ride, SimilarityTransform>
 
 /// <summary>
 /// Teeth and tongue of a template: where those of a head are that has some. They are laid on whatever lies inside the mouth
-/// by closeness, each from where it is expected.
+/// by closeness, each from where it is expected; rows that are modelled tooth by tooth on both are laid tooth on tooth.
 /// </summary>
 internal sealed class MouthParts
 {
@@ -25,6 +25,9 @@ internal sealed class MouthParts
     /// three times as much as the face alone would have put them.
     /// </summary>
     private const double LeastTrust = 0.8, LeastTrustOfTongue = 0.7;
+
+    /// <summary>By how much more a row's surface is trusted than its teeth one by one, which fit exactly or not at all, while surfaces fit nearly anywhere in a mouth.</summary>
+    private const double SurfaceAdvantage = 0.3;
 
     /// <summary>A part that settles farther from where it was expected has slid onto something else: 20 degrees, interocular distances, logarithm of the size.</summary>
     private static readonly SettlingLimits Near = new(LeastAlignment: 0.94, FarthestPlace: 0.3, MostScaling: 0.15);
@@ -41,20 +44,26 @@ internal sealed class MouthParts
     /// <summary>A point of a head this near to a part that was laid on it belongs to the part, interocular distances.</summary>
     private const float OwnReach = 0.08f;
 
+    /// <summary>The same of the middle of a tooth; from the other row's teeth it is farther away.</summary>
+    private const double ToothReach = 0.1;
+
     private const int MostPoints = 160;
 
     private static readonly (string Part, Ride Ride)[] Parts = [("teeth_upper", Ride.TeethUpper), ("teeth_lower", Ride.TeethLower), ("tongue", Ride.Tongue)];
 
     private readonly Dictionary<Ride, Vector3d[]> _parts = [];
+    private readonly Dictionary<Ride, IReadOnlyList<Vector3d>> _teeth = [];
     private readonly double _leastApart;
 
     /// <summary>Takes the parts of the template that was shaped after the atlas.</summary>
     public MouthParts(TemplateHead atlas)
     {
+        TriangleMesh mesh = atlas.Mesh.Triangulate(out int[] faces);
         foreach ((string part, Ride ride) in Parts)
         {
-            Add(ride, [.. Enumerable.Range(0, atlas.Mesh.FaceCount).Where(f => atlas.FaceParts[f] == part)
-                .SelectMany(f => atlas.Mesh.Face(f).ToArray()).Distinct().Order().Select(v => (Vector3d)atlas.Mesh.Positions[v])]);
+            TriangleMesh own = mesh.Subset([.. Enumerable.Range(0, faces.Length).Where(t => atlas.FaceParts[faces[t]] == part)]);
+            Add(ride, [.. own.Indices.ToArray().Distinct().Order().Select(v => (Vector3d)own.Positions[v])]);
+            _teeth.Add(ride, [.. Tooth.Of(own).Select(tooth => tooth.Middle(Matrix3d.Identity))]);
         }
 
         _leastApart = _parts.TryGetValue(Ride.TeethUpper, out Vector3d[]? above) && _parts.TryGetValue(Ride.TeethLower, out Vector3d[]? below)
@@ -69,6 +78,11 @@ internal sealed class MouthParts
     /// <param name="found">From these parts to that mesh.</param>
     public MouthParts On(TriangleMesh mesh, IReadOnlyDictionary<Ride, SimilarityTransform> found)
     {
+        if (found.Count == 0)
+        {
+            return new MouthParts(0);
+        }
+
         (Ride Ride, Vector3d Point)[] laid = [.. found.SelectMany(part => _parts[part.Key].Select(p => (part.Key, part.Value.Apply(p))))];
         (Vector3 low, Vector3 high) = Bounds(laid.Select(l => l.Point), OwnReach);
         var own = new MouthParts(found.TryGetValue(Ride.TeethUpper, out SimilarityTransform? upper) ? _leastApart * upper.Scale : 0);
@@ -79,6 +93,14 @@ internal sealed class MouthParts
             .GroupBy(p => p.Near.Ride, p => p.Point))
         {
             own.Add(part.Key, [.. part]);
+        }
+
+        foreach (IGrouping<Ride, Vector3d> row in Tooth.Of(mesh).Select(tooth => tooth.Middle(Matrix3d.Identity))
+            .Select(middle => (Middle: middle, Near: laid.MinBy(l => (l.Point - middle).LengthSquared)))
+            .Where(t => t.Near.Ride is Ride.TeethUpper or Ride.TeethLower && Vector3d.Distance(t.Middle, t.Near.Point) < ToothReach)
+            .GroupBy(t => t.Near.Ride, t => t.Middle))
+        {
+            own._teeth.Add(row.Key, [.. row]);
         }
 
         return own;
@@ -92,26 +114,37 @@ internal sealed class MouthParts
         TriangleMesh mesh, Func<Ride, IReadOnlyDictionary<Ride, SimilarityTransform>, IEnumerable<SimilarityTransform>> starts)
     {
         var found = new Dictionary<Ride, SimilarityTransform>();
+        (TriangleMesh others, HashSet<int> taken) = (mesh, []);
+        IReadOnlyList<Tooth> teeth = _teeth.Count > 0 ? Tooth.Of(mesh) : [];
         foreach ((_, Ride ride) in Parts)
         {
-            if (Find(ride, mesh, starts(ride, found), onHead => ride != Ride.TeethLower || IsApart(onHead, found)) is { } similarity)
+            SimilarityTransform[] from = [.. starts(ride, found)];
+            bool Accept(SimilarityTransform onHead) => ride != Ride.TeethLower || IsApart(onHead, found);
+            (SimilarityTransform Similarity, double Trust)? onSurface = OnSurface(ride, others, from, Accept);
+            FoundRow? onTeeth = _teeth.TryGetValue(ride, out IReadOnlyList<Vector3d>? row)
+                ? SeparateTeeth.Find(row, teeth, from, (start, rest) => Near.Hold(start, rest, Middle(row)) && Accept(rest))
+                : null;
+            if (onTeeth is not null && onTeeth.Trust > (onSurface?.Trust ?? 0) - SurfaceAdvantage)
             {
-                found.Add(ride, similarity);
+                found.Add(ride, onTeeth.Similarity);
+                teeth = [.. teeth.Except(onTeeth.Teeth)]; // a tooth of one row isn't one of the other, nor the tongue
+                taken.UnionWith(onTeeth.Teeth.SelectMany(tooth => tooth.Triangles));
+                others = mesh.Subset([.. Enumerable.Range(0, mesh.TriangleCount).Where(t => !taken.Contains(t))]);
+            }
+            else if (onSurface is not null)
+            {
+                found.Add(ride, onSurface.Value.Similarity);
             }
         }
 
         return found;
     }
 
-    /// <summary>Where one part is on a head, as it fits best; null when it isn't known or isn't found.</summary>
-    /// <param name="ride">The part.</param>
-    /// <param name="mesh">The pieces of the head that aren't skin.</param>
-    /// <param name="starts">From these parts' template to that mesh, nearly.</param>
-    /// <param name="accept">Whether the part can be there; null for anywhere.</param>
-    public SimilarityTransform? Find(
-        Ride ride, TriangleMesh mesh, IEnumerable<SimilarityTransform> starts, Predicate<SimilarityTransform>? accept = null)
+    // Where the surface of one part is on a head, as it fits best; null when it isn't known or isn't found.
+    private (SimilarityTransform Similarity, double Trust)? OnSurface(
+        Ride ride, TriangleMesh mesh, IEnumerable<SimilarityTransform> starts, Predicate<SimilarityTransform> accept)
     {
-        (SimilarityTransform? best, double most) = (null, ride == Ride.Tongue ? LeastTrustOfTongue : LeastTrust);
+        (SimilarityTransform Similarity, double Trust)? best = null;
         if (!_parts.TryGetValue(ride, out Vector3d[]? points))
         {
             return null;
@@ -121,11 +154,11 @@ internal sealed class MouthParts
         {
             if (Around(mesh, points, start) is { } surface
                 && ClosestSimilarity.Settle(points, surface, start, HalfTrust) is { } rest
-                && rest.Trust >= most
+                && rest.Trust >= (best?.Trust ?? (ride == Ride.Tongue ? LeastTrustOfTongue : LeastTrust))
                 && (ride == Ride.Tongue ? NearTongue : Near).Hold(start, rest.Similarity, Middle(points))
-                && accept?.Invoke(rest.Similarity) != false)
+                && accept(rest.Similarity))
             {
-                (best, most) = rest;
+                best = rest;
             }
         }
 
@@ -170,5 +203,5 @@ internal sealed class MouthParts
         return (low - new Vector3(margin), high + new Vector3(margin));
     }
 
-    private static Vector3d Middle(Vector3d[] points) => points.Aggregate(Vector3d.Zero, (sum, p) => sum + p) / points.Length;
+    private static Vector3d Middle(IReadOnlyList<Vector3d> points) => points.Aggregate(Vector3d.Zero, (sum, p) => sum + p) / points.Count;
 }

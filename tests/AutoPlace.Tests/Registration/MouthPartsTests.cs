@@ -30,8 +30,8 @@ public sealed class MouthPartsTests
 
         foreach (Ride ride in found.Keys)
         {
-            SimilarityTransform nearly = found[ride].Inverse().Then(Assert.IsType<SimilarityTransform>(Atlas.Find(ride, elsewhere, [found[ride].Then(moved)])));
-            SimilarityTransform exact = Assert.IsType<SimilarityTransform>(parts.Find(ride, elsewhere, [nearly]));
+            SimilarityTransform nearly = found[ride].Inverse().Then(Find(Atlas, ride, elsewhere, found[ride].Then(moved)));
+            SimilarityTransform exact = Find(parts, ride, elsewhere, nearly);
             Vector3d joint = Template.Lattice.Joints.First(j => j.Ride == ride).Position;
             Assert.True(Vector3d.Distance(exact.Apply(joint), moved.Apply(joint)) < 1e-3, $"{ride} {Vector3d.Distance(exact.Apply(joint), moved.Apply(joint))}");
         }
@@ -45,7 +45,6 @@ public sealed class MouthPartsTests
         MouthParts none = Atlas.On(mouth, new Dictionary<Ride, SimilarityTransform>());
 
         Assert.Empty(none.Find(mouth, (_, _) => [SimilarityTransform.Identity]));
-        Assert.Null(none.Find(Ride.Tongue, mouth, [SimilarityTransform.Identity]));
     }
 
     /// <summary>Teeth that are the template's own, the jaw open, and a face that says nothing of it: each row is found, and none taken for the other.</summary>
@@ -94,6 +93,9 @@ public sealed class MouthPartsTests
         Vector3d incisor = Template.Lattice.Joints.Single(j => j.Name == "incisor_lower").Position;
         Assert.True(Vector3d.Distance(found[Ride.TeethLower].Apply(jaw.Apply(incisor)), incisor) < 1e-3);
     }
+
+    private static SimilarityTransform Find(MouthParts parts, Ride ride, TriangleMesh mesh, SimilarityTransform start) =>
+        parts.Find(mesh, (part, _) => part == ride ? [start] : [])[ride];
 
     // The jaw turned about its hinge.
     private static SimilarityTransform Jaw(double degrees)
