@@ -85,14 +85,19 @@ public static class LatticeRegistration
         var expected = new SkinTarget[joints.Count];
         var turns = new Matrix3d[joints.Count];
         var skinTurns = new SkinTurns(template, head.Controls, warp, evidence.Skin);
+        for (int i = 0; i < expected.Length; i++)
+        {
+            expected[i] = IsOnSkin(joints[i]) ? SurfaceJoints.Expected(template, joints[i], warp) : default;
+        }
+
+        LipContact.Close(template, joints, warp, evidence.Landmarks, expected);
         Parallel.For(0, joints.Count, i =>
         {
             ControlJoint joint = joints[i];
             double size = regions.Of(joint);
             JointPlacement placement;
-            if (joint is { Ride: Ride.Skin, SkinPoint: not null })
+            if (IsOnSkin(joint))
             {
-                expected[i] = SurfaceJoints.Expected(template, joint, warp);
                 placement = SurfaceJoints.Place(joint, expected[i], evidence.Skin, size);
             }
             else
@@ -130,6 +135,8 @@ public static class LatticeRegistration
                 Loops = [.. loops.Select(loop => loop.Of(lattice)).Where(rows => rows.Rows.Count > 0)],
             },
             warp);
+
+        static bool IsOnSkin(ControlJoint joint) => joint is { Ride: Ride.Skin, SkinPoint: not null };
 
         SkinTarget OnSkin(string name) => placed[name] is { SkinPoint: { } point, Joint.Ride: Ride.Skin }
             ? expectedOf[name] with { Position = evidence.Mesh.Position(point) }

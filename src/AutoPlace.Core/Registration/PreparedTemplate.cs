@@ -54,6 +54,7 @@ public sealed class PreparedTemplate
         _controlNormals = [.. chosen.Select(v => (Vector3d)normals[v])];
         _sides = head.AtlasPositions is null ? new SideComparison(head.Lattice, skin, normals) : null;
         Lips = new LipSides(skin, head.Landmarks);
+        Openness = LipSides.OpenOf(OwnLandmarks());
         _controlLips = [.. chosen.Select(v => Lips[v])];
         _meanFace = new(() => new MeanFace(FacePoints()));
         _mouthParts = new(() => new MouthParts(head));
@@ -138,6 +139,9 @@ public sealed class PreparedTemplate
     /// <summary>How the template lies in the atlas; null where its head was shaped after it.</summary>
     internal TemplateEmbedding? Embedding { get; }
 
+    /// <summary>How surely the mouth of the template's head is open, see <see cref="LipSides.OpenOf"/>.</summary>
+    internal double Openness { get; }
+
     /// <summary>Outward unit normal of the template's skin under a joint.</summary>
     public Vector3d SkinNormal(ControlJoint joint)
     {
@@ -163,11 +167,12 @@ public sealed class PreparedTemplate
             int[] pieceOf = MeshComponents.Of(Head.Mesh).FaceComponents.ToArray();
             HashSet<int> skin = [.. Enumerable.Range(0, pieceOf.Length).Where(f => Head.FaceParts[f] == "skin").Select(f => pieceOf[f])];
             TriangleMesh others = mesh.Subset([.. Enumerable.Range(0, faces.Length).Where(t => !skin.Contains(pieceOf[faces[t]]))]);
-            IReadOnlyList<Landmark> own = [.. Head.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
-            IReadOnlyDictionary<Ride, SimilarityTransform> found = atlas.MouthParts.Find(others, new MouthStarts(atlas.Head.Landmarks, own, SimilarityTransform.Identity).For);
-            return new FoundMouth(found, atlas.MouthParts.On(others, found), LipSides.OpenOf(own) == 1);
+            IReadOnlyDictionary<Ride, SimilarityTransform> found = atlas.MouthParts.Find(others, new MouthStarts(atlas.Head.Landmarks, OwnLandmarks(), SimilarityTransform.Identity).For);
+            return new FoundMouth(found, atlas.MouthParts.On(others, found), Openness == 1);
         }
     }
+
+    private IReadOnlyList<Landmark> OwnLandmarks() => [.. Head.Landmarks.Select(l => new Landmark(l.Key, l.Value, Matrix3d.Identity, 1, LandmarkSource.Network))];
 
     private IEnumerable<Vector3d> FacePoints()
     {

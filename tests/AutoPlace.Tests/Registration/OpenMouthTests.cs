@@ -114,6 +114,26 @@ public sealed class OpenMouthTests
         }
     }
 
+    /// <summary>Joints of both lips that were read apart from each other come to lie as on the template where the mouth is closed, and stay where it is open; all others stay.</summary>
+    [Theory]
+    [InlineData(0, true)]
+    [InlineData(0.2, false)]
+    public void Lips_that_touch_at_home_touch_where_the_mouth_is_closed(double gap, bool touch)
+    {
+        IReadOnlyList<ControlJoint> joints = Template.Head.Lattice.Joints;
+        var warp = HeadWarp.Fit(Template.Head, [.. Template.ControlPoints.ToArray().Select(p => new ControlPoint(p, p, 1e-4))], Landmarks(0));
+        SkinTarget[] read = [.. joints.Select(joint => new SkinTarget((joint.SkinPoint ?? joint.Position) + (new Vector3d(0, 0.02, 0.01) * Math.Sign(Template.LipOf(joint))), Vector3d.UnitZ))];
+
+        SkinTarget[] expected = [.. read];
+        LipContact.Close(Template, joints, warp, Landmarks(gap), expected);
+
+        for (int i = 0; i < joints.Count; i++)
+        {
+            Vector3d place = touch && Contact.Contains(joints[i]) ? joints[i].SkinPoint!.Value : read[i].Position;
+            Assert.True(Vector3d.Distance(place, expected[i].Position) < 1e-3, $"{joints[i].Name} {Vector3d.Distance(place, expected[i].Position)}");
+        }
+    }
+
     /// <summary>A head may be the template whose mouth stands wide open: what is of either lip stays of it.</summary>
     [Fact]
     public void Lips_of_an_open_mouthed_template_are_told_apart()
