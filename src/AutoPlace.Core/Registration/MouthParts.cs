@@ -32,6 +32,9 @@ internal sealed class MouthParts
     /// <summary>A part that settles farther from where it was expected has slid onto something else: 20 degrees, interocular distances, logarithm of the size.</summary>
     private static readonly SettlingLimits Near = new(LeastAlignment: 0.94, FarthestPlace: 0.3, MostScaling: 0.15);
 
+    /// <summary>The same of rows laid tooth on tooth: less than half as far as the other row is, which they would fit, too.</summary>
+    private static readonly SettlingLimits NearTeeth = Near with { FarthestPlace = 0.15 };
+
     /// <summary>The same of tongues, which differ more than rows of teeth.</summary>
     private static readonly SettlingLimits NearTongue = Near with { MostScaling = 0.35 };
 
@@ -122,7 +125,7 @@ internal sealed class MouthParts
             bool Accept(SimilarityTransform onHead) => ride != Ride.TeethLower || IsApart(onHead, found);
             (SimilarityTransform Similarity, double Trust)? onSurface = OnSurface(ride, others, from, Accept);
             FoundRow? onTeeth = _teeth.TryGetValue(ride, out IReadOnlyList<Vector3d>? row)
-                ? SeparateTeeth.Find(row, teeth, from, (start, rest) => Near.Hold(start, rest, Middle(row)) && Accept(rest))
+                ? SeparateTeeth.Find(row, teeth, from, (start, rest) => NearTeeth.Hold(start, rest, Middle(row)) && Accept(rest))
                 : null;
             if (onTeeth is not null && onTeeth.Trust > (onSurface?.Trust ?? 0) - SurfaceAdvantage)
             {
