@@ -85,11 +85,7 @@ public static class LatticeRegistration
         var expected = new SkinTarget[joints.Count];
         var turns = new Matrix3d[joints.Count];
         var skinTurns = new SkinTurns(template, head.Controls, warp, evidence.Skin);
-        for (int i = 0; i < expected.Length; i++)
-        {
-            expected[i] = IsOnSkin(joints[i]) ? SurfaceJoints.Expected(template, joints[i], warp) : default;
-        }
-
+        Parallel.For(0, expected.Length, i => expected[i] = IsOnSkin(joints[i]) ? SurfaceJoints.Expected(template, joints[i], warp) : default);
         LipContact.Close(template, joints, warp, evidence.Landmarks, expected);
         Parallel.For(0, joints.Count, i =>
         {
